@@ -1,0 +1,1 @@
+"""What a roof must satisfy, and the mechanics that decides it."""

@@ -1,0 +1,1 @@
+"""The search: variables, archive, fronts and outcomes."""

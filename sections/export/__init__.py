@@ -1,0 +1,1 @@
+"""Drawings and files of a section for other tools."""

@@ -1,0 +1,1 @@
+"""What people do with it: briefs, runs, sheets, lessons, the command line."""

@@ -1,0 +1,1 @@
+"""Starter briefs, one TOML file each."""

@@ -1,0 +1,53 @@
+"""The command group: lazy subcommands, one clear message for bad input."""
+
+import sys
+from importlib import import_module
+from importlib.metadata import version
+
+import click
+
+COMMANDS = {
+    "prove": "Folded-plate analysis of any section file, no brief needed.",
+    "light": "Daylight of any section file, no brief needed.",
+    "measure": "Properties of a section file, nothing else.",
+}
+"""Subcommand -> one-line help. Command ``name`` is ``command`` in ``longvault.studies.cli.<name>``."""
+
+
+class LazyGroup(click.Group):
+    """A group that imports a subcommand's module only when it is called (help stays quick)."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Name the subcommands in the order of the job."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import and return one subcommand."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = import_module(f"longvault.studies.cli.{cmd_name.replace('-', '_')}")
+        command: click.Command = module.command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the table of subcommands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(version("longvault"), prog_name="longvault")
+def cli() -> None:
+    """Search for efficient cross-sections of long concrete vaults, and prove the ones it keeps.
+
+    Preliminary design only: local codes and a licensed engineer decide.
+    """
+
+
+def main() -> None:
+    """Run the command line: exit 0 done, 1 nothing feasible, 2 bad input (one message, no traceback)."""
+    try:
+        cli.main(prog_name="longvault")
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(0)

@@ -1,0 +1,1 @@
+"""Teaching figures with the numbers to redo by hand."""
