@@ -1,0 +1,126 @@
+"""Compiled inner loops: one candidate a call, so a row never depends on the batch it stands in.
+
+Every formula here has its source in the public function that calls it; the plain numpy twins that these
+loops are checked against live with the tests.
+"""
+
+import numpy as np
+from numba import njit
+
+SECTION_FIELDS = 25
+
+
+@njit(cache=True, error_model="numpy")
+def usable(x, z, first, second, t):
+    """Whether every value is finite, every thickness and every length above zero."""
+    for e in range(first.size):
+        i, j = first[e], second[e]
+        length2 = (x[j] - x[i]) ** 2 + (z[j] - z[i]) ** 2
+        if not (length2 > 0.0 and np.isfinite(length2) and t[e] > 0.0 and np.isfinite(t[e])):
+            return False
+        if not (np.isfinite(x[i]) and np.isfinite(z[i])):
+            return False
+    return True
+
+
+@njit(cache=True, error_model="numpy")
+def section_row(x, z, first, second, t, out):
+    """Fill ``out`` (SECTION_FIELDS,) in the order of the fields of ``Properties``."""
+    if not usable(x, z, first, second, t):
+        out[:] = np.nan
+        return
+    ox, oz = x[first[0]], z[first[0]]
+    area = sx = sz = developed = 0.0
+    top, bottom, left, right = -np.inf, np.inf, np.inf, -np.inf
+    for e in range(first.size):
+        x1, z1, x2, z2 = x[first[e]], z[first[e]], x[second[e]], z[second[e]]
+        dx, dz = x2 - x1, z2 - z1
+        length = np.sqrt(dx * dx + dz * dz)
+        a = length * t[e]
+        area += a
+        developed += length
+        sx += a * (0.5 * (x1 + x2) - ox)
+        sz += a * (0.5 * (z1 + z2) - oz)
+        up, across = 0.5 * t[e] * abs(dx) / length, 0.5 * t[e] * abs(dz) / length
+        top, bottom = max(top, max(z1, z2) + up), min(bottom, min(z1, z2) - up)
+        left, right = min(left, min(x1, x2) - across), max(right, max(x1, x2) + across)
+    cx, cz = sx / area, sz / area
+    ixx = izz = ixz = 0.0
+    for e in range(first.size):
+        x1, z1, x2, z2 = x[first[e]], z[first[e]], x[second[e]], z[second[e]]
+        dx, dz = x2 - x1, z2 - z1
+        length2 = dx * dx + dz * dz
+        a = np.sqrt(length2) * t[e]
+        thin = t[e] * t[e] / length2
+        ux, uz = 0.5 * (x1 + x2) - ox - cx, 0.5 * (z1 + z2) - oz - cz
+        ixx += a * (uz * uz + (dz * dz + thin * dx * dx) / 12.0)
+        izz += a * (ux * ux + (dx * dx + thin * dz * dz) / 12.0)
+        ixz += a * (ux * uz + (1.0 - thin) * dx * dz / 12.0)
+    cx += ox
+    cz += oz
+    determinant = ixx * izz - ixz * ixz
+    per_z, per_x = izz / determinant, ixz / determinant
+    compressed, stretched = extreme_fibres(x, z, first, second, t, cx, cz, per_z, per_x)
+    height, upper, lower = top - bottom, top - cz, cz - bottom
+    product = 0.0 if abs(ixz) <= 1e-12 * (ixx + izz) else ixz
+    mean, half = 0.5 * (ixx + izz), 0.5 * (ixx - izz)
+    radius = np.sqrt(half * half + product * product)
+    out[0], out[1], out[2], out[3], out[4], out[5] = area, cx, cz, ixx, izz, ixz
+    out[6], out[7] = mean + radius, mean - radius
+    out[8] = 0.5 * np.arctan2(0.0 if product == 0.0 else -product, half)
+    out[9], out[10], out[11], out[12], out[13], out[14] = top, bottom, height, left, right, right - left
+    out[15], out[16], out[17] = developed, ixx / upper, ixx / lower
+    out[18], out[19] = 1.0 / compressed, 1.0 / stretched
+    out[20] = 1.0 / max(compressed, stretched)
+    out[21], out[22] = ixx / (lower * area), ixx / (upper * area)
+    out[23] = ixx / (area * upper * lower)
+    out[24] = out[20] / (area * height)
+
+
+@njit(cache=True, error_model="numpy")
+def extreme_fibres(x, z, first, second, t, cx, cz, per_z, per_x):
+    """Largest f and largest -f at the corners of the strips."""
+    compressed = stretched = -np.inf
+    for e in range(first.size):
+        x1, z1, x2, z2 = x[first[e]] - cx, z[first[e]] - cz, x[second[e]] - cx, z[second[e]] - cz
+        dx, dz = x2 - x1, z2 - z1
+        f1, f2 = per_z * z1 - per_x * x1, per_z * z2 - per_x * x2
+        across = 0.5 * t[e] * abs(per_z * dx + per_x * dz) / np.sqrt(dx * dx + dz * dz)
+        compressed = max(compressed, max(f1, f2) + across)
+        stretched = max(stretched, across - min(f1, f2))
+    return compressed, stretched
+
+
+@njit(cache=True, error_model="numpy")
+def flow_row(area, f1, f2, order, tip, root, forward, flow1, flow2, peak, node_flow):
+    """Shear flow over an open tree: strips taken from the tips to the root.
+
+    ``order``, ``tip``, ``root`` and ``forward`` come from `longvault.sections.topology.tree_order`.
+    """
+    node_flow[:] = 0.0
+    for k in range(order.size):
+        e = order[k]
+        near, far = (f1[e], f2[e]) if forward[k] else (f2[e], f1[e])
+        before = node_flow[tip[k]]
+        after = before + 0.5 * area[e] * (near + far)
+        node_flow[root[k]] += after
+        largest = max(abs(before), abs(after))
+        if near * far < 0.0:
+            largest = max(largest, abs(before + 0.5 * area[e] * near * near / (near - far)))
+        peak[e] = largest
+        flow1[e], flow2[e] = (before, after) if forward[k] else (-after, -before)
+
+
+@njit(cache=True, error_model="numpy")
+def section_rows(x, z, first, second, t, out):
+    """Run `section_row` over candidates: x, z (N, n), t (N, e), out (N, SECTION_FIELDS)."""
+    for c in range(x.shape[0]):
+        section_row(x[c], z[c], first, second, t[c], out[c])
+
+
+@njit(cache=True, error_model="numpy")
+def flow_rows(area, f1, f2, order, tip, root, forward, nodes, flow1, flow2, peak):
+    """Run `flow_row` over candidates: area, f1, f2 and the results (N, e)."""
+    node_flow = np.empty(nodes)
+    for c in range(area.shape[0]):
+        flow_row(area[c], f1[c], f2[c], order, tip, root, forward, flow1[c], flow2[c], peak[c], node_flow)
