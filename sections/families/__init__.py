@@ -1,5 +1,5 @@
 """Families of sections: a few numbers in, a batch of strips out."""
 
-from longvault.sections.families.base import Family, Variable
+from longvault.sections.families.base import Family, Setting, Variable
 
-__all__ = ["Family", "Variable"]
+__all__ = ["Family", "Setting", "Variable"]

@@ -59,3 +59,22 @@ class Family(Protocol):
 
     def starts(self) -> Array:
         """Designs (k, d) on named curves from which a search may start."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What a family must know of the roof to offer sensible ranges.
+
+    Parameters
+    ----------
+    pitch : float
+        Bay, the distance at which modules repeat [m].
+    height : float
+        Largest overall height [m].
+    thickness : float
+        Least thickness of roof surface [m].
+    """
+
+    pitch: float
+    height: float
+    thickness: float

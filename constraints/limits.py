@@ -1,0 +1,164 @@
+"""Limits: what is demanded, what is allowed, by what formula and source; and their margins."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from longvault.constraints.basis import Basis
+from longvault.sections.symbols import Array
+
+CAP, FLOOR = "cap", "floor"
+COMMON_PRACTICE = "common practice"
+GEOMETRY = "geometry"
+TOUCH = 1e-3
+"""Neighbours that share a member touch; an overlap below 1 mm is a building tolerance [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One check. Search, calculation sheet and page read the same objects.
+
+    Parameters
+    ----------
+    key, title : str
+        Identifier and words.
+    demand : str
+        Measure that is limited.
+    capacity : float or str
+        What is allowed: an SI value, or the measure that holds it.
+    sense : str
+        ``cap`` (demand <= capacity) or ``floor`` (demand >= capacity).
+    formula, source : str
+        How it is reckoned and where that comes from.
+    """
+
+    key: str
+    title: str
+    demand: str
+    capacity: float | str
+    sense: str
+    formula: str
+    source: str
+
+    def allowed(self, measures: Mapping[str, Array]) -> Array:
+        """Capacity for each candidate, SI (...)."""
+        if isinstance(self.capacity, str):
+            return measures[self.capacity]
+        return np.full_like(measures[self.demand], self.capacity)
+
+    def margin(self, measures: Mapping[str, Array]) -> Array:
+        """Graded margin (...): <= 0 holds.
+
+        A cap gives demand / capacity - 1, a floor 1 - demand / capacity, both of order one.
+
+        Examples
+        --------
+        >>> import numpy as np
+        >>> cap = Limit("h", "height", "height", 3.0, CAP, "h <= h_max", "brief")
+        >>> float(cap.margin({"height": np.array(3.3)}).round(6))
+        0.1
+        """
+        ratio = measures[self.demand] / self.allowed(measures)
+        return ratio - 1.0 if self.sense == CAP else 1.0 - ratio
+
+
+def limits_of(basis: Basis) -> tuple[Limit, ...]:
+    """Every limit that a basis of design sets, in the order of a calculation sheet."""
+    return (*_shape_limits(basis), *_strength_limits(basis), *_making_limits(basis))
+
+
+def _shape_limits(basis: Basis) -> tuple[Limit, ...]:
+    need = basis.requirements
+    limits = [
+        Limit("height", "overall height", "height", need.height_max, CAP, "h <= h_max", "brief (envelope)"),
+        Limit(
+            "span-to-depth",
+            "span over height",
+            "slenderness",
+            need.span_to_depth_max,
+            CAP,
+            "L_eq / h, L_eq = L simple, 2 L cantilever",
+            COMMON_PRACTICE,
+        ),
+    ]
+    if need.span_to_depth_min is not None:
+        limits.append(
+            Limit(
+                "span-to-depth-least",
+                "span over height, least",
+                "slenderness",
+                need.span_to_depth_min,
+                FLOOR,
+                "L_eq / h >= least",
+                "brief",
+            )
+        )
+    if need.opening_min > 0:
+        limits.append(
+            Limit(
+                "opening",
+                "clear opening",
+                "opening",
+                need.opening_min,
+                FLOOR,
+                "clear width, normal to the glass",
+                "brief",
+            )
+        )
+    return tuple(limits)
+
+
+def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
+    strength, detailing = basis.strengths, basis.detailing
+    web = detailing.mesh_layers * 0.25 * np.pi * detailing.mesh_bar**2 / detailing.support_spacing
+    deflection = basis.depth_span / basis.requirements.deflection_ratio
+    return (
+        Limit(
+            "compression", "concrete compression, ultimate", "compression", strength.compression, CAP,
+            "|M_d| / S_c", strength.source_compression,
+        ),
+        Limit(
+            "compression-service", "concrete compression, service", "compression_service",
+            strength.compression_service, CAP, "|M_k| / S_c", strength.source_service,
+        ),
+        Limit(
+            "steel-fits", "main steel fits", "steel_area", "bar_room", CAP,
+            "A_s = |M_d| / (z f_yd), z the smaller lever arm; room = rows of bars with cover and spacing",
+            f"{strength.source_steel}; spacing EN 1992-1-1, 8.2(2)",
+        ),
+        Limit("shear", "shear, inclined struts", "shear_stress", strength.strut, CAP, "q_d / t", strength.source_strut),
+        Limit(
+            "web-steel", "mesh at the supports", "web_steel", float(web), CAP,
+            "a_s = q_d / f_yd each way", f"{strength.source_steel}; truss with struts at 45 degrees",
+        ),
+        Limit(
+            "deflection", "long-term deflection", "deflection", deflection, CAP,
+            f"factor {basis.requirements.long_term_factor:g} x elastic, quasi-permanent; L_eq / {basis.requirements.deflection_ratio:g}",
+            "EN 1992-1-1:2004, 7.4.1(4); factor for cracking and creep from memory (screening)",
+        ),
+    )  # fmt: skip
+
+
+def _making_limits(basis: Basis) -> tuple[Limit, ...]:
+    need = basis.requirements
+    limits = [
+        Limit(
+            "thickness", "least thickness", "thickness", basis.detailing.thickness_floor, FLOOR,
+            "covers + two bars a mesh + tolerance, or the fire class", "sum of the parts; fire class by the brief",
+        ),
+        Limit("slope", "steepest surface", "slope", need.slope_max, CAP, "slope <= slope_max", "brief; Panarese & Kunze 1963"),
+        Limit("bend", "bend radius of the forms", "bend", 1.0, CAP, "(R_min + t/2) / R", COMMON_PRACTICE),
+        Limit("taper", "thickness change", "taper", need.taper_max, CAP, "dt / ds", COMMON_PRACTICE),
+        Limit("clearance", "clear of itself", "clearance", 1.0, FLOOR, "distance / mean thickness", GEOMETRY),
+        Limit("neighbour", "clear of the neighbour", "width", basis.pitch + TOUCH, CAP, "width <= bay", GEOMETRY),
+    ]  # fmt: skip
+    if need.steep_share_max < 1.0:
+        limits.insert(
+            2,
+            Limit(
+                "steep-share", "surface that needs a top form", "steep_share", need.steep_share_max, CAP,
+                "length over the steep slope / roof surface", "brief; Panarese & Kunze 1963",
+            ),
+        )  # fmt: skip
+    return tuple(limits)

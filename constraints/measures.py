@@ -1,0 +1,84 @@
+"""The numbers a design is judged by: what each is called, its unit, and which way is better."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One number of a design.
+
+    Parameters
+    ----------
+    key : str
+        Identifier in briefs and code.
+    title : str
+        Words for tables and axes.
+    unit : str
+        Unit shown, in the spelling of column names (``m2``, ``MPa``, ``deg``, ``""``).
+    per_si : float
+        Shown value = SI value times this.
+    sense : str
+        ``min``, ``max``, or ``""`` when neither way is better by itself.
+    """
+
+    key: str
+    title: str
+    unit: str = ""
+    per_si: float = 1.0
+    sense: str = ""
+
+    @property
+    def column(self) -> str:
+        """Column name with its unit: ``area_m2``."""
+        return f"{self.key}_{self.unit}" if self.unit else self.key
+
+
+DEG = float(180.0 / np.pi)
+
+_ALL = (
+    Measure("area", "concrete area of one module", "m2", 1.0, "min"),
+    Measure("section_modulus", "section modulus", "m3", 1.0, "max"),
+    Measure("opening", "clear daylight opening", "m", 1.0, "max"),
+    Measure("height", "overall height", "m", 1.0, "min"),
+    Measure("width", "width of the module", "m"),
+    Measure("equivalent_thickness", "concrete per plan area", "mm", 1e3, "min"),
+    Measure("centroid_height", "centroid above the lowest fibre", "m"),
+    Measure("ixx", "second moment of area about the horizontal axis", "m4", 1.0, "max"),
+    Measure("izz", "second moment of area about the vertical axis", "m4"),
+    Measure("ixz", "product of area", "m4"),
+    Measure("s_top", "section modulus, top fibre, held", "m3", 1.0, "max"),
+    Measure("s_bottom", "section modulus, bottom fibre, held", "m3", 1.0, "max"),
+    Measure("shape_efficiency", "shape efficiency S / (A h)", "", 1.0, "max"),
+    Measure("ideal_share", "share of the two-flange ideal S / (A h / 2)", "", 1.0, "max"),
+    Measure("slenderness", "span over overall height", "", 1.0),
+    Measure("permanent_load", "permanent load per metre of span", "kN_m", 1e-3, "min"),
+    Measure("ultimate_load", "ultimate load per metre of span", "kN_m", 1e-3, "min"),
+    Measure("characteristic_load", "characteristic load per metre of span", "kN_m", 1e-3, "min"),
+    Measure("ultimate_moment", "largest moment, ultimate", "kNm", 1e-3, "min"),
+    Measure("characteristic_moment", "largest moment, characteristic", "kNm", 1e-3, "min"),
+    Measure("ultimate_shear", "largest shear force, ultimate", "kN", 1e-3, "min"),
+    Measure("compression", "concrete compression, ultimate", "MPa", 1e-6, "min"),
+    Measure("compression_service", "concrete compression, characteristic", "MPa", 1e-6, "min"),
+    Measure("tension_service", "tension in uncracked concrete, characteristic", "MPa", 1e-6, "min"),
+    Measure("arm_block", "lever arm, elastic tension block", "m", 1.0, "max"),
+    Measure("arm_bars", "lever arm, bars gathered at the edge", "m", 1.0, "max"),
+    Measure("steel_area", "main steel, less favourable lever arm", "cm2", 1e4, "min"),
+    Measure("bar_room", "main steel that fits the tension zone", "cm2", 1e4, "max"),
+    Measure("shear_stress", "largest shear stress, ultimate", "MPa", 1e-6, "min"),
+    Measure("web_steel", "mesh needed at the supports, each way", "cm2_m", 1e4, "min"),
+    Measure("deflection_short", "deflection, elastic, characteristic", "mm", 1e3, "min"),
+    Measure("deflection", "deflection, long term, cracked", "mm", 1e3, "min"),
+    Measure("sideways", "sideways movement, elastic, characteristic", "mm", 1e3),
+    Measure("holding_force", "sideways force that holding needs, per metre of span", "kN_m", 1e-3),
+    Measure("thickness", "least thickness", "mm", 1e3),
+    Measure("slope", "steepest roof surface", "deg", DEG, "min"),
+    Measure("steep_share", "roof surface steeper than open forms allow", "pct", 100.0, "min"),
+    Measure("bend", "curvature times smallest bend radius", "", 1.0, "min"),
+    Measure("taper", "change of thickness per metre of profile", "", 1.0, "min"),
+    Measure("clearance", "distance of the profile from itself over its thickness", ""),
+    Measure("surface", "roof surface per metre of span", "m", 1.0, "min"),
+)
+
+MEASURES = {measure.key: measure for measure in _ALL}
