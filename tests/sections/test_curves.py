@@ -55,7 +55,7 @@ def test_closed_form_length_equals_polyline_limit(kind):
     )
     limit = fine + (fine - coarse) / 3  # chords fall short by O(1/n^2)
     closed = curve_length(kind, width=6.2, rise=RISES)
-    # the flattest ellipse and cycloid turn within millimetres at the springing, and the cycloid has a cusp there
+    # near the springing the flattest curves turn within millimetres; the cycloid has a cusp
     assert (np.abs(limit / closed - 1) < [5e-6, 1e-7, 1e-8, 2e-9, 2e-9, 2e-9]).all()
 
 
