@@ -123,7 +123,7 @@ def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
             strength.compression_service, CAP, "|M_k| / S_c", strength.source_service,
         ),
         Limit(
-            "steel-fits", "main steel fits", "steel_area", "bar_room", CAP,
+            "steel-fits", "main steel fits", "bar_room", "steel_area", FLOOR,
             "A_s = |M_d| / (z f_yd), z the smaller lever arm; room = rows of bars with cover and spacing",
             f"{strength.source_steel}; spacing EN 1992-1-1, 8.2(2)",
         ),

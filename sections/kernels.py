@@ -67,7 +67,7 @@ def section_row(x, z, first, second, t, out):
     radius = np.sqrt(half * half + product * product)
     out[0], out[1], out[2], out[3], out[4], out[5] = area, cx, cz, ixx, izz, ixz
     out[6], out[7] = mean + radius, mean - radius
-    out[8] = 0.5 * np.arctan2(0.0 if product == 0.0 else -product, half)
+    out[8] = 0.5 * np.arctan2(product if half <= 0.0 else -product, abs(half))
     out[9], out[10], out[11], out[12], out[13], out[14] = top, bottom, height, left, right, right - left
     out[15], out[16], out[17] = developed, ixx / upper, ixx / lower
     out[18], out[19] = 1.0 / compressed, 1.0 / stretched

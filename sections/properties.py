@@ -16,9 +16,9 @@ class Properties:
     ``s_top`` and ``s_bottom`` are I_xx over the distance to the outer fibre (bending held straight).
     ``s_free_compression`` and ``s_free_tension`` are M over the largest stress of that sign at any corner
     of the strips when the section may move sideways; ``s_free`` is the smaller and the one to design with.
-    ``i1 >= i2`` are the principal values; ``principal_angle`` turns x onto the axis of i1, in (-pi/2, pi/2]:
-    tan(2 angle) = -2 I_xz / (I_xx - I_zz) (Mohr's circle of inertia; Peery, Aircraft Structures, 7.2). A
-    product of area below 1e-12 of I_xx + I_zz counts as zero, so a symmetrical section reads 0 or pi/2.
+    ``i1 >= i2`` are the principal values; ``principal_angle`` turns x onto the nearest principal axis, in
+    [-pi/4, pi/4]: tan(2 angle) = 2 I_xz / (I_zz - I_xx) (Mohr's circle of inertia; Peery, Aircraft
+    Structures, 7.2). A product of area below 1e-12 of I_xx + I_zz counts as zero: symmetrical reads 0.
     """
 
     area: Array
