@@ -10,15 +10,17 @@ BEAM_FIELDS = 8
 
 
 @njit(cache=True, error_model="numpy")
-def making_row(x, z, first, second, t, surface, doubled, smooth, bend_radius, steep_sine, out):
-    """Fill ``out`` with the fields of ``Making`` for one chain."""
+def making_row(x, z, first, second, t, surface, doubled, corners, tree, bend_radius, steep_sine, out):
+    """Fill ``out`` with the fields of ``Making`` for one open section.
+
+    ``corners`` rows are (strip, strip, sign, sign, smooth): strips that meet at a node of two, the signs
+    that make the first run into the node and the second out of it.
+    """
     if not usable(x, z, first, second, t):
         out[:] = np.nan
         return
     developed = steep = sine = 0.0
     thinnest = np.inf
-    folded = False
-    direction = 0.0
     for e in range(first.size):
         dx, dz = x[second[e]] - x[first[e]], z[second[e]] - z[first[e]]
         length = np.sqrt(dx * dx + dz * dz)
@@ -28,64 +30,62 @@ def making_row(x, z, first, second, t, surface, doubled, smooth, bend_radius, st
             sine = max(sine, abs(dz) / length)
             if abs(dz) > steep_sine * length * (1.0 + 1e-12):
                 steep += length
-        folded = folded or dx * direction < 0.0
-        if dx != 0.0:
-            direction = dx
-        if e > 0:
-            px, pz = x[second[e - 1]] - x[first[e - 1]], z[second[e - 1]] - z[first[e - 1]]
-            folded = folded or px * dx + pz * dz < 0.0
-    tightness, taper = bend_and_taper(x, z, first, second, t, smooth, bend_radius)
+    tightness = taper = 0.0
+    folded = corners.shape[0] != first.size - 1
+    heading = 0.0
+    for k in range(corners.shape[0]):
+        e, g, into, out_of, smooth = corners[k]
+        ax, az = into * (x[second[e]] - x[first[e]]), into * (z[second[e]] - z[first[e]])
+        bx, bz = out_of * (x[second[g]] - x[first[g]]), out_of * (z[second[g]] - z[first[g]])
+        heading = ax if ax != 0.0 else heading
+        folded = folded or ax * bx + az * bz < 0.0 or heading * bx < 0.0
+        if smooth:
+            bend, change = bend_and_taper(ax, az, bx, bz, t[e], t[g], bend_radius)
+            tightness, taper = max(tightness, bend), max(taper, change)
     out[0], out[1], out[2] = developed, np.arcsin(min(sine, 1.0)), steep / max(developed, 1e-300)
     out[3], out[4], out[5] = thinnest, tightness, taper
-    out[6] = self_clearance(x, z, first, second, t) if folded else 2.0
+    out[6] = self_clearance(x, z, first, second, t, tree) if folded else 2.0
 
 
 @njit(cache=True, error_model="numpy")
-def bend_and_taper(x, z, first, second, t, smooth, bend_radius):
-    """Largest curvature x (bend radius + t/2), and largest change of thickness per length, at smooth joints."""
-    tightness = taper = 0.0
-    for e in range(1, first.size):
-        if not smooth[e]:
-            continue
-        ax, az = x[second[e - 1]] - x[first[e - 1]], z[second[e - 1]] - z[first[e - 1]]
-        bx, bz = x[second[e]] - x[first[e]], z[second[e]] - z[first[e]]
-        a, b = np.sqrt(ax * ax + az * az), np.sqrt(bx * bx + bz * bz)
-        step = 0.5 * (a + b)
-        cross, dot = ax * bz - az * bx, ax * bx + az * bz
-        # curvature of three points: 2 tan(turn / 2) / step, with tan(turn / 2) = |sin| / (1 + cos)
-        curvature = 2.0 * abs(cross) / (a * b + dot) / step if a * b + dot > 0.0 else 1e9
-        thickest = max(t[e - 1], t[e])
-        tightness = max(tightness, curvature * (bend_radius + 0.5 * thickest))
-        taper = max(taper, abs(t[e] - t[e - 1]) / step)
-    return tightness, taper
+def bend_and_taper(ax, az, bx, bz, t1, t2, bend_radius):
+    """Curvature x (bend radius + t/2), and change of thickness per length, where strip a runs on into b."""
+    a, b = np.sqrt(ax * ax + az * az), np.sqrt(bx * bx + bz * bz)
+    step = 0.5 * (a + b)
+    cross, dot = ax * bz - az * bx, ax * bx + az * bz
+    # curvature through three points: 2 tan(turn / 2) / step, with tan(turn / 2) = |sin| / (1 + cos)
+    curvature = 2.0 * abs(cross) / (a * b + dot) / step if a * b + dot > 0.0 else 1e9
+    return curvature * (bend_radius + 0.5 * max(t1, t2)), abs(t2 - t1) / step
 
 
 @njit(cache=True, error_model="numpy")
-def self_clearance(x, z, first, second, t):
-    """Least distance over mean thickness among strips further apart along the chain than three of it."""
+def self_clearance(x, z, first, second, t, tree):
+    """Least distance over mean thickness among strips further apart along the profile than three of it."""
+    order, tip, root, _ = tree
+    along = np.zeros(x.size)
+    for k in range(order.size - 1, -1, -1):
+        i, j = tip[k], root[k]
+        along[i] = along[j] + np.sqrt((x[j] - x[i]) ** 2 + (z[j] - z[i]) ** 2)
     clearance = 2.0
-    start = 0.0
     for e in range(first.size):
         i, j = first[e], second[e]
-        length = np.sqrt((x[j] - x[i]) ** 2 + (z[j] - z[i]) ** 2)
-        along = start + length
-        position = along
         for g in range(e + 1, first.size):
             k, m = first[g], second[g]
-            other = np.sqrt((x[m] - x[k]) ** 2 + (z[m] - z[k]) ** 2)
             mean = 0.5 * (t[e] + t[g])
-            if position - along >= 3.0 * mean:
-                reach = clearance * mean
-                if (
-                    max(x[i], x[j]) + reach >= min(x[k], x[m])
-                    and min(x[i], x[j]) - reach <= max(x[k], x[m])
-                    and max(z[i], z[j]) + reach >= min(z[k], z[m])
-                    and min(z[i], z[j]) - reach <= max(z[k], z[m])
-                ):
-                    gap = segment_distance(x[i], z[i], x[j], z[j], x[k], z[k], x[m], z[m])
-                    clearance = min(clearance, gap / mean)
-            position += other
-        start = along
+            apart = max(
+                min(along[k], along[m]) - max(along[i], along[j]),
+                min(along[i], along[j]) - max(along[k], along[m]),
+            )
+            reach = clearance * mean
+            if (
+                apart >= 3.0 * mean
+                and max(x[i], x[j]) + reach >= min(x[k], x[m])
+                and min(x[i], x[j]) - reach <= max(x[k], x[m])
+                and max(z[i], z[j]) + reach >= min(z[k], z[m])
+                and min(z[i], z[j]) - reach <= max(z[k], z[m])
+            ):
+                gap = segment_distance(x[i], z[i], x[j], z[j], x[k], z[k], x[m], z[m])
+                clearance = min(clearance, gap / mean)
     return clearance
 
 
@@ -195,10 +195,12 @@ def bar_room(x, z, first, second, t, doubled, top, bottom, sign, bars):
 
 
 @njit(cache=True, error_model="numpy")
-def making_rows(x, z, first, second, t, surface, doubled, smooth, bend_radius, steep_sine, out):
+def making_rows(x, z, first, second, t, surface, doubled, corners, tree, bend_radius, steep_sine, out):
     """Run `making_row` over candidates (N, ...)."""
     for c in range(x.shape[0]):
-        making_row(x[c], z[c], first, second, t[c], surface, doubled, smooth, bend_radius, steep_sine, out[c])
+        making_row(
+            x[c], z[c], first, second, t[c], surface, doubled, corners, tree, bend_radius, steep_sine, out[c]
+        )
 
 
 @njit(cache=True, error_model="numpy")
@@ -217,4 +219,6 @@ def beam_rows(x, z, first, second, t, doubled, tree, props, sign, held, bars, ou
     for c in range(x.shape[0]):
         row = props[c]
         numbers = (row[0], row[1], row[2], row[3], row[4], row[5], row[6])
-        beam_row(x[c], z[c], first, second, t[c], doubled, tree, numbers, sign, held, bars, work, out[c])
+        beam_row(
+            x[c], z[c], first, second, t[c], surface, doubled, tree, numbers, sign, held, bars, work, out[c]
+        )

@@ -1,13 +1,15 @@
 """Can it be made: slopes, thickness, bends, tapers, and a profile that stays clear of itself."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from longvault.constraints import kernels
-from longvault.sections.parts import roof_surface, shared
+from longvault.sections.parts import BEAM_PARTS, roof_surface, shared
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array, BoolArray
+from longvault.sections.symbols import Array, IntArray
+from longvault.sections.topology import tree_order
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,13 +50,14 @@ def making(strips: Strips, *, bend_radius: float, steep_slope: float) -> Making:
 
     Slopes: above about 45 degrees fresh concrete needs a top form (Panarese & Kunze, Construction
     Specifier, Dec 1963). Clearance: all pairs of strips three mean thicknesses apart along the profile are
-    measured when the profile turns back on itself anywhere (a step against x, or a corner beyond a right
-    angle); a profile that never turns back and nowhere bends tighter than t/2 cannot touch itself.
+    measured when the section branches or its profile turns back on itself anywhere (a step against x, or a
+    corner beyond a right angle); a chain that never turns back and nowhere bends tighter than t/2 cannot
+    touch itself.
 
     Parameters
     ----------
     strips : Strips
-        A chain; batch shape (...).
+        An open section; batch shape (...).
     bend_radius : float
         Smallest radius of the concave face [m].
     steep_slope : float
@@ -63,7 +66,7 @@ def making(strips: Strips, *, bend_radius: float, steep_slope: float) -> Making:
     Raises
     ------
     ValueError
-        If the strips are not a chain.
+        If the strips form a closed cell or separate pieces.
 
     Examples
     --------
@@ -72,8 +75,7 @@ def making(strips: Strips, *, bend_radius: float, steep_slope: float) -> Making:
     >>> round(float(np.degrees(m.slope)), 6), float(m.steep_share), round(float(m.surface), 4)
     (45.0, 1.0, 8.4853)
     """
-    if not strips.is_chain:
-        raise ValueError("making: got branched or closed strips; the profile must be one chain")
+    plan = tree_order(strips)
     nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
     out = np.empty((int(np.prod(strips.batch)), kernels.MAKING_FIELDS))
     first, second = np.ascontiguousarray(strips.ends.T)
@@ -85,7 +87,8 @@ def making(strips: Strips, *, bend_radius: float, steep_slope: float) -> Making:
         strips.thickness.reshape(-1, count),
         roof_surface(strips),
         shared(strips),
-        smooth_joints(strips),
+        corners(strips.ends.tobytes(), strips.parts),
+        (plan.order, plan.tip, plan.root, plan.forward),
         float(bend_radius),
         float(np.sin(steep_slope)),
         out,
@@ -93,8 +96,20 @@ def making(strips: Strips, *, bend_radius: float, steep_slope: float) -> Making:
     return Making(*np.ascontiguousarray(out.T).reshape(-1, *strips.batch))
 
 
-def smooth_joints(strips: Strips) -> BoolArray:
-    """Mark strips of a chain that go on from the one before within the same part (e,)."""
-    surface = roof_surface(strips)
-    same = [False] + [a == b for a, b in zip(strips.parts, strips.parts[1:], strict=False)]
-    return np.array(same, dtype=np.bool_) & surface
+@lru_cache(maxsize=256)
+def corners(ends_bytes: bytes, parts: tuple[str, ...]) -> IntArray:
+    """List the corners where just two strips meet: rows (strip, strip, sign, sign, smooth).
+
+    The signs turn the first strip into the node and the second out of it; a corner is smooth when both
+    strips are roof surface of one part, so that a bend there must suit the forms.
+    """
+    ends = np.frombuffer(ends_bytes, dtype=np.intp).reshape(-1, 2)
+    rows = []
+    for node in range(int(ends.max()) + 1):
+        meeting = np.flatnonzero((ends == node).any(axis=1))
+        if len(meeting) != 2:
+            continue
+        e, g = (int(v) for v in meeting)
+        smooth = parts[e] == parts[g] and parts[e] not in BEAM_PARTS
+        rows.append((e, g, 1 if ends[e, 1] == node else -1, 1 if ends[g, 0] == node else -1, int(smooth)))
+    return np.array(rows, dtype=np.intp).reshape(-1, 5)

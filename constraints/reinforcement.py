@@ -6,7 +6,7 @@ import numpy as np
 
 from longvault.constraints import kernels
 from longvault.constraints.basis import Detailing
-from longvault.sections.parts import shared
+from longvault.sections.parts import roof_surface, shared
 from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
@@ -28,7 +28,8 @@ class BeamSection:
     bars_z : array
         Height of those bars [m].
     flow : array
-        Largest shear flow per unit shear force, a shared valley member taken whole [1/m].
+        Largest shear flow in the roof surface per unit shear force, which its mesh must carry (beams and
+        kerbs have stirrups of their own) [1/m].
     shear_stress : array
         Largest shear stress per unit shear force [1/m2].
     inertia : array
@@ -102,6 +103,7 @@ def beam_section(
         first,
         second,
         strips.thickness.reshape(-1, count),
+        roof_surface(strips),
         shared(strips),
         (plan.order, plan.tip, plan.root, plan.forward),
         props,

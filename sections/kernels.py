@@ -124,3 +124,14 @@ def flow_rows(area, f1, f2, order, tip, root, forward, nodes, flow1, flow2, peak
     node_flow = np.empty(nodes)
     for c in range(area.shape[0]):
         flow_row(area[c], f1[c], f2[c], order, tip, root, forward, flow1[c], flow2[c], peak[c], node_flow)
+
+
+@njit(cache=True, error_model="numpy")
+def combine_rows(controls, matrix, out):
+    """Multiply controls (N, k) by matrix (s, k) into out (N, s), in one fixed order of sums."""
+    for c in range(controls.shape[0]):
+        for s in range(matrix.shape[0]):
+            total = 0.0
+            for k in range(matrix.shape[1]):
+                total += controls[c, k] * matrix[s, k]
+            out[c, s] = total
