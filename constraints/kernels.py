@@ -114,7 +114,7 @@ def point_distance(px, pz, ax, az, bx, bz):
 
 
 @njit(cache=True, error_model="numpy")
-def beam_row(x, z, first, second, t, doubled, tree, props, sign, held, bars, work, out):
+def beam_row(x, z, first, second, t, surface, doubled, tree, props, sign, held, bars, work, out):
     """Fill ``out`` with the fields of ``BeamSection`` for one open section.
 
     ``props`` = (cx, cz, ixx, izz, ixz, top, bottom); ``bars`` = (cover, mesh, bar, clear, zone).
@@ -145,7 +145,8 @@ def beam_row(x, z, first, second, t, doubled, tree, props, sign, held, bars, wor
     flow_row(area, f1, f2, tree[0], tree[1], tree[2], tree[3], flow1, flow2, peak, node_flow)
     flow = stress = 0.0
     for e in range(first.size):
-        flow = max(flow, peak[e] * (2.0 if doubled[e] else 1.0))
+        if surface[e]:
+            flow = max(flow, peak[e])
         stress = max(stress, peak[e] / t[e])
     room, bars_z = bar_room(x, z, first, second, t, doubled, top, bottom, sign, bars)
     out[0], out[1] = 1.0 / tension, sign * (push_z / push - bars_z)
@@ -204,7 +205,7 @@ def making_rows(x, z, first, second, t, surface, doubled, corners, tree, bend_ra
 
 
 @njit(cache=True, error_model="numpy")
-def beam_rows(x, z, first, second, t, doubled, tree, props, sign, held, bars, out):
+def beam_rows(x, z, first, second, t, surface, doubled, tree, props, sign, held, bars, out):
     """Run `beam_row` over candidates (N, ...); ``props`` (N, 7)."""
     count = first.size
     work = (

@@ -53,7 +53,7 @@ def section_properties(strips: Strips) -> Properties:
 
     Each strip is a rectangle length x thickness about its mid-line: its own bending through the
     thickness is counted (Megson, Aircraft Structures, ch. 16: I = A (z^2 + (b^2 sin^2 + t^2 cos^2) / 12)).
-    Corners are neither mitred nor cut out, so areas overlap by about t^2/2 times the tangent of half the kink.
+    Corners are not mitred: what overlaps inside a corner of equal strips is what is missing outside it.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""What every family of sections offers: named variables, strips for a batch of them, designs to start from."""
+"""What every family of sections offers: named variables, strips for a batch, designs to start from."""
 
 from dataclasses import dataclass
 from typing import Protocol, runtime_checkable

@@ -69,7 +69,7 @@ def _shell(x: Array, start: tuple[Array, Array], end: tuple[Array, Array]) -> tu
 
 
 def _named_half(kind: str, run: float, rise: float, *, crown_first: bool = False) -> tuple[Array, Array]:
-    """Fit the inner control points of half a named curve, run x rise, as shares: (along, up), each (INNER,)."""
+    """Fit the inner control points of half a named curve of run x rise, as shares: (along, up)."""
     x, z = curve_points(kind, width=2.0 * run, rise=rise, stations=401)  # type: ignore[arg-type]
     x, z = x[:201] / run + 1.0, z[:201] / rise
     if crown_first:
