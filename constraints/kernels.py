@@ -60,31 +60,36 @@ def bend_and_taper(ax, az, bx, bz, t1, t2, bend_radius):
 
 @njit(cache=True, error_model="numpy")
 def self_clearance(x, z, first, second, t, tree):
-    """Least distance over mean thickness among strips further apart along the profile than three of it."""
+    """Least distance over mean thickness among stretches further apart along the profile than three of it."""
     order, tip, root, _ = tree
     along = np.zeros(x.size)
     for k in range(order.size - 1, -1, -1):
         i, j = tip[k], root[k]
         along[i] = along[j] + np.sqrt((x[j] - x[i]) ** 2 + (z[j] - z[i]) ** 2)
     clearance = 2.0
-    for e in range(first.size):
-        i, j = first[e], second[e]
-        for g in range(e + 1, first.size):
-            k, m = first[g], second[g]
+    for one in range(first.size):
+        for other in range(one + 1, first.size):
+            # e is the strip nearer to the root, from i to j; g the farther one, from k to m outwards
+            e, g = one, other
+            if min(along[first[e]], along[second[e]]) > min(along[first[g]], along[second[g]]):
+                e, g = g, e
+            i, j, k, m = first[e], second[e], first[g], second[g]
+            if along[k] > along[m]:
+                k, m = m, k
             mean = 0.5 * (t[e] + t[g])
-            apart = max(
-                min(along[k], along[m]) - max(along[i], along[j]),
-                min(along[i], along[j]) - max(along[k], along[m]),
-            )
+            apart = along[k] - max(along[i], along[j])
+            trim = max(0.0, 3.0 * mean - apart) / (along[m] - along[k])
+            if apart < -1e-9 * mean or trim >= 1.0:
+                continue
+            kx, kz = x[k] + trim * (x[m] - x[k]), z[k] + trim * (z[m] - z[k])
             reach = clearance * mean
             if (
-                apart >= 3.0 * mean
-                and max(x[i], x[j]) + reach >= min(x[k], x[m])
-                and min(x[i], x[j]) - reach <= max(x[k], x[m])
-                and max(z[i], z[j]) + reach >= min(z[k], z[m])
-                and min(z[i], z[j]) - reach <= max(z[k], z[m])
+                max(x[i], x[j]) + reach >= min(kx, x[m])
+                and min(x[i], x[j]) - reach <= max(kx, x[m])
+                and max(z[i], z[j]) + reach >= min(kz, z[m])
+                and min(z[i], z[j]) - reach <= max(kz, z[m])
             ):
-                gap = segment_distance(x[i], z[i], x[j], z[j], x[k], z[k], x[m], z[m])
+                gap = segment_distance(x[i], z[i], x[j], z[j], kx, kz, x[m], z[m])
                 clearance = min(clearance, gap / mean)
     return clearance
 

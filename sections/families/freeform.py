@@ -124,7 +124,7 @@ class GullWing:
     def strips(self, x: Array) -> Strips:
         """Build the chain of 65 nodes: kerb, wing, keel (4 strips), wing, kerb."""
         x = np.asarray(x, dtype=np.float64)
-        rise, slot, keel, keel_t, kerb_t, kerb_h = (np.ascontiguousarray(x[..., i]) for i in range(6))
+        rise, slot, keel, keel_t, kerb_t, kerb_h = (x[..., i].copy() for i in range(6))
         tip = 0.5 * (self.setting.pitch - slot - kerb_t)
         line_x, line_z, thick = _shell(x[..., 6:], (0.5 * keel, np.zeros_like(keel)), (tip, rise))
         quarter = 0.25 * keel[..., None]
@@ -184,7 +184,7 @@ class Vault:
         The last control point stands at the height of the crown, so that the crown is no fold.
         """
         x = np.asarray(x, dtype=np.float64)
-        rise, depth, width = (np.ascontiguousarray(x[..., i]) for i in range(3))
+        rise, depth, width = (x[..., i].copy() for i in range(3))
         edge = 0.5 * self.setting.pitch - 0.25 * width
         zero = np.zeros_like(rise)
         line_x, line_z, thick = _shell(x[..., 3:], (-edge, zero), (zero, rise))
@@ -248,7 +248,7 @@ class OneSided:
         """Build the chain kerb, gutter slab, shell, top beam; and the downstand branch."""
         x = np.asarray(x, dtype=np.float64)
         rise, run, gutter, gutter_t, kerb_t, kerb_h, down_t, down, top_t, top = (
-            np.ascontiguousarray(x[..., i]) for i in range(10)
+            x[..., i].copy() for i in range(10)
         )
         zero = np.zeros_like(rise)
         line_x, line_z, thick = _shell(x[..., 10:], (zero, zero), (run, rise))
