@@ -56,6 +56,12 @@ def _line(a: Point, b: Point) -> list[Item]:
     return [Lines(((out_a, a), (b, out_b)), "dimension"), arrow(a, out_a), arrow(b, out_b)]
 
 
+def level_text(tip: Point, text: str, side: int, *, lift: float) -> Text:
+    """Text beside the tip of a diagram, moved a little up or down by the sign of ``lift``."""
+    anchor = "start" if side > 0 else "end"
+    return Text((tip[0] + 1.2 * side, tip[1] + (0.6 if lift > 0 else -2.4)), text, SIZE, anchor)
+
+
 def spread(places: Sequence[float], sizes: Sequence[float]) -> list[float]:
     """Move centres apart, as little as order allows, until intervals of the given sizes do not overlap.
 

@@ -19,7 +19,7 @@ class Stretch:
     strips : tuple of int
         Strip numbers.
     label : str
-        ``wing 80-120 mm`` or, for a straight piece, ``kerb 0.20 x 0.50 m``.
+        ``wing 80-120 mm`` or, for a straight piece, ``kerb 500 x 200 mm`` (length x thickness).
     middle : int
         The strip at which the label points.
     """
@@ -73,7 +73,7 @@ def _label(strips: Strips, members: tuple[int, ...]) -> str:
     part = strips.parts[rows[0]]
     length = float(strips.length[rows].sum())
     if _straight(strips, rows) and high - low <= 1 and length < 0.2 * float(strips.length.sum()):
-        return f"{part} {length:.2f} x {float(t.max()) / 1e3:.2f} m"
+        return f"{part} {1e3 * length:.0f} x {high} mm"
     return f"{part} {high} mm" if high - low <= 1 else f"{part} {low}-{high} mm"
 
 

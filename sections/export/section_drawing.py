@@ -10,6 +10,7 @@ from longvault.sections.export import dimensions as dim
 from longvault.sections.export.midline import midline_runs
 from longvault.sections.export.part_labels import labelled
 from longvault.sections.export.scene import (
+    BOLD,
     Area,
     Item,
     Lines,
@@ -27,8 +28,8 @@ from longvault.sections.properties import Properties, section_properties
 from longvault.sections.section_file import Section
 from longvault.sections.symbols import CAUTION, Array
 
-ROOM = (190.0, 120.0)
-"""Width and height [mm] the section itself may take on the sheet."""
+ROOM = (260.0, 120.0)
+"""Width and height [mm] the section, with its neighbours, may take on the sheet."""
 MARGIN = 7.0
 NARROWEST = 150.0
 LEAST_SLOT = 0.02
@@ -72,6 +73,14 @@ class Sheet:
         return tuple(self.at(float(x), float(z)) for x, z in points)
 
     @property
+    def axis_angle(self) -> float:
+        """Lean of the neutral axis from the horizontal, bending free to move sideways [rad]."""
+        p = self.properties
+        if abs(float(p.ixz)) <= 1e-12 * float(p.ixx + p.izz):
+            return 0.0
+        return float(np.arctan2(p.ixz, p.izz))
+
+    @property
     def size(self) -> Point:
         """Width and height of the section on paper [mm]."""
         return self.factor * float(self.properties.width), self.factor * float(self.properties.height)
@@ -104,7 +113,7 @@ def draw_section(section: Section, *, bay: float | None = None, moment: float | 
     >>> from longvault.sections import Strips
     >>> slab = Section("slab", Strips.chain([0.0, 5.0], [0.0, 0.0], 0.1, "slab"))
     >>> [item.text for item in draw_section(slab).items if isinstance(item, Text)][:2]
-    ['slab', 'Section, scale 1:50']
+    ['slab', 'Section, scale 1:20']
     """
     sheet = _sheet(section, bay)
     figure = [*_neighbours(sheet), *_concrete(sheet), *_axes(sheet)]
@@ -115,7 +124,8 @@ def draw_section(section: Section, *, bay: float | None = None, moment: float | 
     if moment is not None:
         from longvault.sections.export.stress_drawing import stress_panel
 
-        figure += moved(stress_panel(sheet, moment), bounds(figure)[2] + 6.0, 0.0)
+        panel = stress_panel(sheet, moment)
+        figure += moved(panel, bounds(figure)[2] - bounds(panel)[0] + 6.0, 0.0)
     return _compose(sheet, figure)
 
 
@@ -131,8 +141,15 @@ def _sheet(section: Section, bay: float | None) -> Sheet:
         raise ValueError(
             "section: has a value that is not finite, a thickness <= 0 or a strip without length"
         )
-    wanted = max(1e3 * float(properties.width) / ROOM[0], 1e3 * float(properties.height) / ROOM[1])
+    width = float(properties.width) + 2.0 * neighbour_reach(properties, bay)
+    wanted = max(1e3 * width / ROOM[0], 1e3 * float(properties.height) / ROOM[1])
     return Sheet(section, properties, silhouette(section.strips), bay, round_up(wanted))
+
+
+def neighbour_reach(properties: Properties, bay: float | None) -> float:
+    """How far beyond the section its neighbours are drawn [m]."""
+    width = float(properties.width)
+    return max(0.0, bay - width) + 0.15 * width if bay else 0.0
 
 
 def round_up(value: float) -> float:
@@ -153,7 +170,7 @@ def _neighbours(sheet: Sheet) -> list[Item]:
     if not sheet.bay:
         return []
     p, bay = sheet.properties, sheet.bay
-    reach = max(0.0, bay - float(p.width)) + 0.15 * float(p.width)
+    reach = neighbour_reach(p, bay)
     low, high = float(p.bottom) - 1.0, float(p.top) + 1.0
     items: list[Item] = []
     for side, edge in ((-1, float(p.left)), (1, float(p.right))):
@@ -183,16 +200,14 @@ def _hatch(sheet: Sheet, spacing: float = 1.6) -> tuple[tuple[Point, ...], ...]:
     starts = np.arange(-height, width, spacing * np.sqrt(2.0))
     lines = [shapely.LineString([(s - 1.0, -1.0), (s + height + 1.0, height + 1.0)]) for s in starts]
     clipped = shapely.get_parts(shapely.intersection(paper, lines))
-    paths = [shapely.get_coordinates(line) for line in clipped if line.geom_type == "LineString"]
+    paths = [shapely.get_coordinates(line) for line in clipped if line.length > 0.0]
     return tuple(tuple((float(x), float(y)) for x, y in path) for path in paths)
 
 
 def _axes(sheet: Sheet) -> list[Item]:
     """Neutral axis (bending free to move sideways) through the centroid, and the centroid itself."""
     p = sheet.properties
-    slope = float(p.ixz) / float(p.izz)
-    if abs(float(p.ixz)) <= 1e-12 * (float(p.ixx) + float(p.izz)):
-        slope = 0.0
+    slope = float(np.tan(sheet.axis_angle))
     x, y = sheet.at(float(p.centroid_x), float(p.centroid_z))
     view = shapely.box(-4.0, min(-4.0, y), sheet.size[0] + 4.0, sheet.size[1] + 4.0)
     far = sum(sheet.size) + 50.0
@@ -260,7 +275,7 @@ def _compose(sheet: Sheet, figure: list[Item]) -> Scene:
     """Put title, figure, legend, scale bar and caution on a sheet just large enough."""
     left, low, right, high = bounds(figure)
     inner = max(right - left, NARROWEST)
-    name = wrapped(printable(sheet.section.name), 4.0, inner) or ["section"]
+    name = wrapped(printable(sheet.section.name), 4.0 * BOLD, inner) or ["section"]
     foot = [*_legend(figure, sheet), *_caution(inner)]
     foot_height = -bounds(foot)[1]
     items = moved(foot, MARGIN, MARGIN + foot_height)

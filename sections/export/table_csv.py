@@ -2,8 +2,9 @@
 
 The caution is the first line and starts with ``#``. Common readers skip it:
 ``pandas.read_csv(path, comment="#")``,
-``numpy.genfromtxt(path, delimiter=",", names=True, skip_header=1)``, `read_table`; a spreadsheet shows it above
-the table. Numbers are written in the fewest digits that read back to the same bits; a missing one is ``nan``.
+``numpy.genfromtxt(path, delimiter=",", names=True, skip_header=1)``, `read_table`; a spreadsheet shows it
+above the table. Numbers are written in the fewest digits that read back to the same bits; a missing one is
+``nan``.
 """
 
 import csv
