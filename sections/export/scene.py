@@ -105,8 +105,15 @@ class Scene:
 
 def text_width(text: str, size: float) -> float:
     """Width of a text [mm], a little generous so that no label is cut in another face."""
-    narrow = sum(char in "ijltfr.,:;|!'() -" for char in text)
-    return size * (0.66 * (len(text) - narrow) + 0.40 * narrow)
+    return size * sum(_letter_width(char) for char in text)
+
+
+def _letter_width(char: str) -> float:
+    if char in "ijltfr.,:;|!'() -":
+        return 0.41
+    if char in "mwMWQ@%" or ord(char) > 0x2FFF:
+        return 1.0
+    return 0.78 if char.isupper() else 0.65
 
 
 def bounds(items: Iterable[Item]) -> tuple[float, float, float, float]:

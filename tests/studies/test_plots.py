@@ -75,6 +75,7 @@ def test_section_figure_keeps_the_millimetres_of_the_drawing() -> None:
     (axes,) = figure.axes
     assert axes.get_xlim() == (0.0, scene.width)
     assert axes.get_position().bounds == pytest.approx((0.0, 0.0, 1.0, 1.0), abs=1e-12)
+    figure.set_dpi(400)
     figure.canvas.draw()
     renderer = figure.canvas.get_renderer()
     per_mm = figure.dpi / 25.4
