@@ -98,4 +98,4 @@ def torsion_properties(strips: Strips) -> TorsionProperties:
     omega = omega.reshape(*batch, nodes)
     for array in (fields, omega):
         array.flags.writeable = False
-    return TorsionProperties(*fields, omega)
+    return TorsionProperties(fields[0], fields[1], fields[2], fields[3], fields[4], omega)

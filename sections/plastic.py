@@ -1,0 +1,59 @@
+"""Plastic modulus: the section when every fibre carries the same stress, in compression or in tension."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from longvault.sections import height_kernels
+from longvault.sections.strips import Strips
+from longvault.sections.symbols import Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlasticModulus:
+    """Plastic bending about the horizontal axis, the section held straight.
+
+    Parameters
+    ----------
+    axis_z : array (...)
+        Height of the axis that halves the area [m].
+    modulus : array (...)
+        Integral of the distance to it [m3].
+    """
+
+    axis_z: Array
+    modulus: Array
+
+
+def plastic_modulus(strips: Strips) -> PlasticModulus:
+    """Plastic modulus Z = integral of |z - z_p| dA, z_p halving the area (any text on plastic bending).
+
+    Parameters
+    ----------
+    strips : Strips
+        Batch shape (...). A candidate that cannot be measured is a NaN row.
+
+    Returns
+    -------
+    PlasticModulus
+        For a material with one strength both ways; for concrete a measure of the shape only.
+
+    Examples
+    --------
+    >>> web = Strips.chain([0.0, 0.0], [0.0, 2.0], [0.3], "web")
+    >>> float(plastic_modulus(web).modulus.round(6))  # t h^2 / 4
+    0.3
+    """
+    batch, nodes, count = strips.batch, strips.x.shape[-1], strips.thickness.shape[-1]
+    out = np.empty((int(np.prod(batch)), 2))
+    first, second = np.ascontiguousarray(strips.ends.T)
+    height_kernels.plastic_rows(
+        strips.x.reshape(-1, nodes),
+        strips.z.reshape(-1, nodes),
+        first,
+        second,
+        strips.thickness.reshape(-1, count),
+        out,
+    )
+    axis, modulus = np.ascontiguousarray(out.T).reshape(2, *batch)
+    return PlasticModulus(axis, modulus)
