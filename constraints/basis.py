@@ -12,8 +12,8 @@ class Detailing:
     """How steel lies in the concrete [m].
 
     ``mesh_layers`` meshes of ``mesh_bar`` at ``mesh_spacing`` (at ``support_spacing`` near the supports);
-    main bars of ``main_bar`` in the outermost ``bar_zone`` of the height on the tension side (common practice).
-    ``fire_floor`` is the least thickness the fire class asks for.
+    main bars of ``main_bar`` in the outermost ``bar_zone`` of the height on the tension side (common
+    practice). ``fire_floor`` is the least thickness the fire class asks for.
     """
 
     cover_top: float = 0.025

@@ -110,55 +110,106 @@ def _shape_limits(basis: Basis) -> tuple[Limit, ...]:
 
 
 def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
-    strength, detailing = basis.strengths, basis.detailing
+    strength, detailing, need = basis.strengths, basis.detailing, basis.requirements
     web = detailing.mesh_layers * 0.25 * np.pi * detailing.mesh_bar**2 / detailing.support_spacing
-    deflection = basis.depth_span / basis.requirements.deflection_ratio
+    deflection = basis.depth_span / need.deflection_ratio
     return (
         Limit(
-            "compression", "concrete compression, ultimate", "compression", strength.compression, CAP,
-            "|M_d| / S_c", strength.source_compression,
+            "compression",
+            "concrete compression, ultimate",
+            "compression",
+            strength.compression,
+            CAP,
+            "|M_d| / S_c",
+            strength.source_compression,
         ),
         Limit(
-            "compression-service", "concrete compression, service", "compression_service",
-            strength.compression_service, CAP, "|M_k| / S_c", strength.source_service,
+            "compression-service",
+            "concrete compression, service",
+            "compression_service",
+            strength.compression_service,
+            CAP,
+            "|M_k| / S_c",
+            strength.source_service,
         ),
         Limit(
-            "steel-fits", "main steel fits", "bar_room", "steel_area", FLOOR,
+            "steel-fits",
+            "main steel fits",
+            "bar_room",
+            "steel_area",
+            FLOOR,
             "A_s = |M_d| / (z f_yd), z the smaller lever arm; room = rows of bars with cover and spacing",
             f"{strength.source_steel}; spacing EN 1992-1-1, 8.2(2)",
         ),
-        Limit("shear", "shear, inclined struts", "shear_stress", strength.strut, CAP, "q_d / t", strength.source_strut),
         Limit(
-            "web-steel", "mesh at the supports", "web_steel", float(web), CAP,
-            "a_s = q_d / f_yd each way", f"{strength.source_steel}; truss with struts at 45 degrees",
+            "shear",
+            "shear, inclined struts",
+            "shear_stress",
+            strength.strut,
+            CAP,
+            "q_d / t",
+            strength.source_strut,
         ),
         Limit(
-            "deflection", "long-term deflection", "deflection", deflection, CAP,
-            f"factor {basis.requirements.long_term_factor:g} x elastic, quasi-permanent; L_eq / {basis.requirements.deflection_ratio:g}",
+            "web-steel",
+            "mesh at the supports",
+            "web_steel",
+            float(web),
+            CAP,
+            "a_s = q_d / f_yd each way",
+            f"{strength.source_steel}; truss with struts at 45 degrees",
+        ),
+        Limit(
+            "deflection",
+            "long-term deflection",
+            "deflection",
+            deflection,
+            CAP,
+            f"factor {need.long_term_factor:g} x elastic, quasi-permanent; L_eq / {need.deflection_ratio:g}",
             "EN 1992-1-1:2004, 7.4.1(4); factor for cracking and creep from memory (screening)",
         ),
-    )  # fmt: skip
+    )
 
 
 def _making_limits(basis: Basis) -> tuple[Limit, ...]:
     need = basis.requirements
     limits = [
         Limit(
-            "thickness", "least thickness", "thickness", basis.detailing.thickness_floor, FLOOR,
-            "covers + two bars a mesh + tolerance, or the fire class", "sum of the parts; fire class by the brief",
+            "thickness",
+            "least thickness",
+            "thickness",
+            basis.detailing.thickness_floor,
+            FLOOR,
+            "covers + two bars a mesh + tolerance, or the fire class",
+            "sum of the parts; fire class by the brief",
         ),
-        Limit("slope", "steepest surface", "slope", need.slope_max, CAP, "slope <= slope_max", "brief; Panarese & Kunze 1963"),
+        Limit(
+            "slope",
+            "steepest surface",
+            "slope",
+            need.slope_max,
+            CAP,
+            "slope <= slope_max",
+            "brief; Panarese & Kunze 1963",
+        ),
         Limit("bend", "bend radius of the forms", "bend", 1.0, CAP, "(R_min + t/2) / R", COMMON_PRACTICE),
         Limit("taper", "thickness change", "taper", need.taper_max, CAP, "dt / ds", COMMON_PRACTICE),
         Limit("clearance", "clear of itself", "clearance", 1.0, FLOOR, "distance / mean thickness", GEOMETRY),
-        Limit("neighbour", "clear of the neighbour", "width", basis.pitch + TOUCH, CAP, "width <= bay", GEOMETRY),
-    ]  # fmt: skip
+        Limit(
+            "neighbour", "clear of the neighbour", "width", basis.pitch + TOUCH, CAP, "width <= bay", GEOMETRY
+        ),
+    ]
     if need.steep_share_max < 1.0:
         limits.insert(
             2,
             Limit(
-                "steep-share", "surface that needs a top form", "steep_share", need.steep_share_max, CAP,
-                "length over the steep slope / roof surface", "brief; Panarese & Kunze 1963",
+                "steep-share",
+                "surface that needs a top form",
+                "steep_share",
+                need.steep_share_max,
+                CAP,
+                "length over the steep slope / roof surface",
+                "brief; Panarese & Kunze 1963",
             ),
-        )  # fmt: skip
+        )
     return tuple(limits)

@@ -40,7 +40,8 @@ class Concrete:
     def fctm(self) -> float:
         """Mean axial tensile strength (EN 1992-1-1 table 3.1) [Pa]."""
         fck = self.fck / MPA
-        return (0.30 * fck ** (2 / 3) if fck <= 50 else 2.12 * log(1 + self.fcm / MPA / 10)) * MPA
+        mean: float = 0.30 * fck ** (2 / 3) if fck <= 50 else 2.12 * log(1 + self.fcm / MPA / 10)
+        return mean * MPA
 
     @property
     def ecm(self) -> float:

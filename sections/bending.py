@@ -92,7 +92,8 @@ def elastic_lever_arm(strips: Strips, field: BendingField) -> Array:
     2.0
     """
     area = strips.length * strips.thickness
-    return 1.0 / np.einsum("...e,...e->...", area, mean_positive_part(field.first, field.second))
+    tension: Array = np.einsum("...e,...e->...", area, mean_positive_part(field.first, field.second))
+    return 1.0 / tension
 
 
 def mean_positive_part(first: Array, second: Array) -> Array:
@@ -100,4 +101,5 @@ def mean_positive_part(first: Array, second: Array) -> Array:
     high, low = np.maximum(first, second), np.minimum(first, second)
     crossing = (low < 0.0) & (high > 0.0)
     part = 0.5 * high * high / np.where(crossing, high - low, 1.0)
-    return np.where(crossing, part, np.maximum(0.5 * (first + second), 0.0))
+    mean: Array = np.where(crossing, part, np.maximum(0.5 * (first + second), 0.0))
+    return mean

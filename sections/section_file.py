@@ -105,7 +105,8 @@ def section_from_dict(data: object) -> Section:
     nodes = _nodes(data.get("nodes_m"))
     ends, thickness, parts = _strips(data.get("strips"), len(nodes))
     _check_strips(nodes, ends)
-    strips = Strips(nodes[:, 0], nodes[:, 1], ends, thickness, parts)
+    connectivity = np.array(ends, dtype=np.intp)
+    strips = Strips(nodes[:, 0], nodes[:, 1], connectivity, np.array(thickness), tuple(parts))
     name = data.get("name", "section")
     if not isinstance(name, str):
         raise SectionFileError(f"name: got {name!r}; must be text")
@@ -173,7 +174,7 @@ def _strips(value: object, count: int) -> tuple[list[list[int]], list[float], li
     ends, thickness, parts = [], [], []
     for i, entry in enumerate(_list(value, "strips", 1)):
         if not isinstance(entry, Mapping):
-            raise SectionFileError(f"strips[{i}]: got {entry!r}; must be an object with nodes, thickness_m, part")
+            raise SectionFileError(f"strips[{i}]: got {entry!r}; must hold nodes, thickness_m, part")
         pair = entry.get("nodes")
         if not isinstance(pair, list) or len(pair) != 2:
             raise SectionFileError(f"strips[{i}].nodes: got {pair!r}; must be [i, j]")
@@ -193,7 +194,9 @@ def _check_strips(nodes: np.ndarray[Any, np.dtype[np.float64]], ends: list[list[
     size = float(np.ptp(nodes, axis=0).max())
     for i, (a, b) in enumerate(ends):
         if float(np.hypot(*(nodes[b] - nodes[a]))) <= 1e-9 * size:
-            raise SectionFileError(f"strips[{i}]: joins two nodes at one place ({a} and {b}); its length must be above 0")
+            raise SectionFileError(
+                f"strips[{i}]: joins nodes {a} and {b} at one place; its length must be above 0"
+            )
 
 
 def _joints(value: object, count: int) -> tuple[Joint, ...]:

@@ -61,8 +61,7 @@ def fit_controls(matrix: Array, points: Array, *, fixed_ends: bool = True) -> Ar
     0.333333
     """
     if not fixed_ends:
-        solution: Array = np.linalg.lstsq(matrix, points, rcond=None)[0]
-        return solution
+        return np.asarray(np.linalg.lstsq(matrix, points, rcond=None)[0], dtype=np.float64)
     rest = points - matrix[:, 0] * points[0] - matrix[:, -1] * points[-1]
     inner = np.linalg.lstsq(matrix[:, 1:-1], rest, rcond=None)[0]
     return np.concatenate([[points[0]], inner, [points[-1]]])

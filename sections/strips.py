@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Self
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -68,23 +68,27 @@ class Strips:
         object.__setattr__(self, "parts", tuple(self.parts))
         self._check_shapes()
         first = np.arange(len(ends))
-        chain = self.x.shape[-1] == len(ends) + 1 and np.array_equal(ends, np.stack([first, first + 1], axis=1))
+        chain = self.x.shape[-1] == len(ends) + 1 and np.array_equal(
+            ends, np.stack([first, first + 1], axis=1)
+        )
         object.__setattr__(self, "is_chain", chain)
 
     def _check_shapes(self) -> None:
         if self.x.ndim < 1 or self.x.shape != self.z.shape:
-            raise ValueError(f"x and z must have one shape (..., n); got {self.x.shape} and {self.z.shape}")
+            raise ValueError(f"x and z must have one shape (..., n): got {self.x.shape}, {self.z.shape}")
         if self.ends.ndim != 2 or self.ends.shape[1] != 2:
             raise ValueError(f"ends must have shape (e, 2); got {self.ends.shape}")
         count, nodes = self.ends.shape[0], self.x.shape[-1]
         if self.thickness.shape != (*self.batch, count):
             raise ValueError(
-                f"thickness must have shape {(*self.batch, count)}, one value a strip; got {self.thickness.shape}"
+                f"thickness must have one value a strip, {(*self.batch, count)}; got {self.thickness.shape}"
             )
         if len(self.parts) != count:
             raise ValueError(f"parts must name each of the {count} strips; got {len(self.parts)} names")
         if count and (self.ends.min() < 0 or self.ends.max() >= nodes):
-            raise ValueError(f"ends must name nodes 0 to {nodes - 1}; got {self.ends.min()} to {self.ends.max()}")
+            raise ValueError(
+                f"ends must name nodes 0 to {nodes - 1}; got {self.ends.min()} to {self.ends.max()}"
+            )
 
     @classmethod
     def chain(cls, x: ArrayLike, z: ArrayLike, thickness: ArrayLike, parts: str | Sequence[str]) -> Self:
@@ -125,14 +129,14 @@ class Strips:
         return self.at_second(self.x) - self.at_first(self.x), self.at_second(self.z) - self.at_first(self.z)
 
     def of_part(self, *names: str) -> IntArray:
-        """Indices of the strips whose part is one of ``names``."""
+        """Return the indices of the strips whose part is one of ``names``."""
         return np.flatnonzero([part in names for part in self.parts])
 
-    def __getitem__(self, index: object) -> "Strips":
+    def __getitem__(self, index: Any) -> "Strips":
         """Index the batch axes: ``strips[3]`` is candidate 3, ``strips[10:20]`` ten of them."""
         if not self.batch:
             raise IndexError("this is one section, not a batch; there is nothing to index")
-        return Strips(self.x[index], self.z[index], self.ends, self.thickness[index], self.parts)  # type: ignore[index]
+        return Strips(self.x[index], self.z[index], self.ends, self.thickness[index], self.parts)
 
     def shifted(self, dx: ArrayLike = 0.0, dz: ArrayLike = 0.0) -> "Strips":
         """Return the section moved by (dx, dz) [m]; either may carry the batch shape."""

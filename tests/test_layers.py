@@ -1,4 +1,4 @@
-"""The arrows between the packages: sections <- constraints <- optimise <- studies, and who may import what."""
+"""The arrows between the packages, sections <- constraints <- optimise <- studies, and who imports what."""
 
 import ast
 from pathlib import Path

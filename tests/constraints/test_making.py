@@ -68,7 +68,7 @@ def test_open_profile_is_clear_of_itself():
 
 
 def test_branches_are_measured_from_any_end():
-    """A downstand under the middle of a slab: no corner of two strips there, so no bend is asked of the forms."""
+    """A downstand under the middle of a slab: no corner of two strips, so no bend for the forms."""
     strips = Strips(
         [0.0, 2.0, 4.0, 2.0],
         [0.0, 0.0, 0.0, -1.0],

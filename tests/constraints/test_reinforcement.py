@@ -48,7 +48,7 @@ def test_thin_shell_has_no_room_for_bars():
 
 
 def test_shared_half_takes_half_of_the_whole_beam():
-    """Two halves of a 0.25 m valley beam hold what one whole beam holds: (250 - 76 + 25) / 50 -> 3 bars across."""
+    """Two halves of a 0.25 m valley beam hold what one whole holds: (250 - 76 + 25) / 50 -> 3 bars."""
 
     def beams(part, thickness):
         return Strips.chain(

@@ -22,10 +22,7 @@ def test_uniform_load(key, m, v, d):
 def test_coefficients_follow_from_each_other(key):
     """Second implementation: integrate w'''' = q / EI numerically with the end conditions of the support."""
     y = np.linspace(0.0, 1.0, 20001)
-    if key == "simple":
-        bending = 0.5 * y * (1 - y)
-    else:
-        bending = -0.5 * (1 - y) ** 2
+    bending = 0.5 * y * (1 - y) if key == "simple" else -0.5 * (1 - y) ** 2
     step = y[1] - y[0]
     slope = np.concatenate([[0.0], np.cumsum(0.5 * (bending[1:] + bending[:-1]) * step)])
     drop = np.concatenate([[0.0], np.cumsum(0.5 * (slope[1:] + slope[:-1]) * step)])
@@ -37,7 +34,7 @@ def test_coefficients_follow_from_each_other(key):
 
 
 def test_scaling_of_a_cantilever():
-    """Doubling all curve sizes at fixed thickness: I x8, W x4, A x2, so own-weight stress falls by half (derived)."""
+    """Doubling the curve at fixed thickness: I x8, W x4, A x2: own-weight stress halves (derived)."""
     from longvault.sections import Strips
     from longvault.sections.properties import section_properties
 

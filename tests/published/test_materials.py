@@ -64,7 +64,7 @@ def test_american_strengths():
 
 
 def test_self_weight_follows_the_surface():
-    """25 kN/m3 (EN 1991-1-1 table A.1, from memory): t = 80 mm, half-angle 40 deg: 2.0 phi / sin phi = 2.17220 on plan."""
+    """25 kN/m3 (EN 1991-1-1 table A.1, from memory), 80 mm, 40 deg: 2.0 phi / sin phi = 2.17220."""
     angle = np.radians(np.linspace(130.0, 50.0, 401))
     arc = Strips.chain(10 * np.cos(angle), 10 * np.sin(angle), 0.08, "crown")
     p = section_properties(arc)
