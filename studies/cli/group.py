@@ -7,6 +7,7 @@ from importlib.metadata import version
 import click
 
 COMMANDS = {
+    "new": "Write a commented starter brief.",
     "prove": "Folded-plate analysis of any section file, no brief needed.",
     "light": "Daylight of any section file, no brief needed.",
     "measure": "Properties of a section file, nothing else.",

@@ -1,0 +1,128 @@
+"""From a brief in trade units to what the packages work with in SI: units are converted here, once."""
+
+from dataclasses import replace
+from math import radians
+
+from longvault.constraints.actions import STANDARDS, Loads
+from longvault.constraints.basis import Basis, Detailing, Requirements
+from longvault.constraints.beam import SUPPORTS
+from longvault.constraints.materials import Concrete, Steel
+from longvault.constraints.measures import DEG
+from longvault.sections.families import Family, Setting, Variable
+from longvault.sections.families.registry import make_family
+from longvault.studies.brief_model import Brief
+
+
+def variable_key(variable: Variable) -> tuple[str, float]:
+    """Key of a variable in a brief, with its unit, and its value in that unit over its SI value.
+
+    Examples
+    --------
+    >>> variable_key(Variable("keel_thickness", 0.08, 0.3, "m", "keel"))
+    ('keel_thickness_mm', 1000.0)
+    """
+    if variable.unit == "rad":
+        return f"{variable.name}_deg", DEG
+    if variable.unit == "m" and "thickness" in variable.name:
+        return f"{variable.name}_mm", 1e3
+    return (f"{variable.name}_{variable.unit}" if variable.unit else variable.name), 1.0
+
+
+def setting_of(brief: Brief) -> Setting:
+    """Return what a family must know of the roof, SI."""
+    return Setting(
+        pitch=brief.roof.bay_m,
+        height=brief.limits.height_max_m,
+        thickness=detailing_of(brief).thickness_floor,
+    )
+
+
+def family_of(brief: Brief) -> Family:
+    """Make the family of the brief."""
+    return make_family(brief.section.family, setting_of(brief))
+
+
+def variables_of(brief: Brief) -> tuple[Variable, ...]:
+    """Return the family's variables with the ranges and the thickness step of the brief, SI."""
+    step = brief.section.thickness_step_mm / 1e3
+    result = []
+    for variable in family_of(brief).variables:
+        key, per_si = variable_key(variable)
+        low, high = brief.section.ranges.get(key, (None, None))
+        result.append(
+            replace(
+                variable,
+                lower=variable.lower if low is None else low / per_si,
+                upper=variable.upper if high is None else high / per_si,
+                step=step if "thickness" in variable.name else variable.step,
+            )
+        )
+    return tuple(result)
+
+
+def detailing_of(brief: Brief) -> Detailing:
+    """Return the detailing of the brief, SI."""
+    d = brief.detailing
+    return Detailing(
+        cover_top=d.cover_top_mm / 1e3,
+        cover_bottom=d.cover_bottom_mm / 1e3,
+        mesh_bar=d.mesh_bar_mm / 1e3,
+        mesh_layers=d.mesh_layers,
+        mesh_spacing=d.mesh_spacing_mm / 1e3,
+        support_spacing=d.support_spacing_mm / 1e3,
+        main_bar=d.main_bar_mm / 1e3,
+        aggregate=d.aggregate_mm / 1e3,
+        tolerance=d.tolerance_mm / 1e3,
+        fire_floor=d.fire_floor_mm / 1e3,
+        bar_zone=d.bar_zone,
+    )
+
+
+def _requirements_of(brief: Brief) -> Requirements:
+    n = brief.limits
+    return Requirements(
+        height_max=n.height_max_m,
+        opening_min=n.opening_min_m,
+        span_to_depth_max=n.span_to_depth_max,
+        span_to_depth_min=n.span_to_depth_min,
+        deflection_ratio=n.deflection_ratio,
+        long_term_factor=n.long_term_factor,
+        slope_max=radians(n.slope_max_deg),
+        steep_slope=radians(n.steep_slope_deg),
+        steep_share_max=n.steep_share_max_pct / 100.0,
+        bend_radius_min=n.bend_radius_min_m,
+        taper_max=n.taper_max,
+    )
+
+
+def basis_of(brief: Brief) -> Basis:
+    """Return the basis of design of the brief, SI.
+
+    Examples
+    --------
+    >>> from longvault.studies.brief import read_brief
+    >>> from longvault.studies.briefs import starter_text
+    >>> basis = basis_of(read_brief(starter_text("market-hall")))
+    >>> basis.span, round(basis.loads.snow, 6), round(basis.detailing.thickness_floor, 6)
+    (24.0, 640.0, 0.08)
+    """
+    q, roof, materials = brief.loads, brief.roof, brief.materials
+    return Basis(
+        span=roof.span_m,
+        pitch=roof.bay_m,
+        requirements=_requirements_of(brief),
+        support=SUPPORTS[roof.support],
+        loads=Loads(
+            finish=q.finish_kN_m2 * 1e3,
+            snow=q.snow_ground_kN_m2 * q.snow_factor * 1e3,
+            maintenance=q.maintenance_kN_m2 * 1e3,
+            glass=q.glass_kN_m2 * 1e3,
+            services=q.services_kN_m * 1e3,
+        ),
+        concrete=Concrete(materials.fck_MPa * 1e6, materials.weight_kN_m3 * 1e3),
+        steel=Steel(materials.fyk_MPa * 1e6),
+        standard=STANDARDS[q.standard],
+        detailing=detailing_of(brief),
+        held=roof.held_sideways,
+        frame=roof.glazing_frame_mm / 1e3,
+    )

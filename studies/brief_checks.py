@@ -1,0 +1,119 @@
+"""Checks across the keys of a brief: contradictions, unknown families, variables and measures."""
+
+from math import ceil, floor
+from pathlib import Path
+
+from longvault.constraints.beam import SUPPORTS
+from longvault.constraints.measures import MEASURES
+from longvault.sections.families import Variable
+from longvault.sections.families.registry import FAMILIES, make_family
+from longvault.studies.brief_basis import setting_of, variable_key
+from longvault.studies.brief_faults import Fault, nearest_key
+from longvault.studies.brief_model import Brief
+from longvault.studies.brief_units import likely_slip, unit_of, with_unit
+
+WIDER = 3.0
+"""A range may reach this many times beyond the family's own."""
+
+
+def contradictions(brief: Brief, folder: Path) -> list[Fault]:
+    """Every fault that takes more than one key to see."""
+    return [
+        *_limit_faults(brief),
+        *_objective_faults(brief),
+        *_family_faults(brief),
+        *_start_faults(brief, folder),
+    ]
+
+
+def _limit_faults(brief: Brief) -> list[Fault]:
+    need, roof = brief.limits, brief.roof
+    faults = []
+    least, most = need.span_to_depth_min, need.span_to_depth_max
+    if least is not None and least > most:
+        text = f"{least:g} is above span_to_depth_max = {most:g}; no height can satisfy both"
+        faults.append(Fault(("limits", "span_to_depth_min"), text))
+    span = SUPPORTS[roof.support].depth_span * roof.span_m
+    if span / need.height_max_m > most:
+        text = (
+            f"{need.height_max_m:g} m contradicts span_to_depth_max = {most:g}: "
+            f"a span of {span:g} m{' (twice the cantilever)' if span > roof.span_m else ''} "
+            f"needs a height of at least {span / most:.3g} m"
+        )
+        faults.append(Fault(("limits", "height_max_m"), text))
+    if need.opening_min_m >= roof.bay_m:
+        text = f"{need.opening_min_m:g} m leaves nothing of the bay of {roof.bay_m:g} m"
+        faults.append(Fault(("limits", "opening_min_m"), text))
+    return faults
+
+
+def _objective_faults(brief: Brief) -> list[Fault]:
+    wanted = brief.search.objectives
+    usable = [key for key, measure in MEASURES.items() if measure.sense]
+    faults = []
+    if len(wanted) < 2:
+        faults.append(Fault(("search", "objectives"), f"got {len(wanted)}; a trade-off needs two or more"))
+    for i, key in enumerate(wanted):
+        path = ("search", "objectives", i)
+        if key in wanted[:i]:
+            faults.append(Fault(path, f'"{key}" stands there twice'))
+        elif key in MEASURES and key not in usable:
+            faults.append(Fault(path, f'"{key}" has no better and worse by itself; limit it instead'))
+        elif key not in MEASURES:
+            near = nearest_key(key, usable)
+            hint = f'did you mean "{near}"?' if near else f"use two or more of {', '.join(usable)}"
+            faults.append(Fault(path, f'there is no measure "{key}"; {hint}'))
+    return faults
+
+
+def _family_faults(brief: Brief) -> list[Fault]:
+    section, path = brief.section, ("section", "family")
+    if section.family not in FAMILIES:
+        near = nearest_key(section.family, FAMILIES)
+        hint = f'did you mean "{near}"?' if near else f"use one of {', '.join(FAMILIES)}"
+        return [Fault(path, f'there is no family "{section.family}"; {hint}')]
+    try:
+        variables = make_family(section.family, setting_of(brief)).variables
+    except ValueError as error:
+        return [Fault(path, f"the roof does not suit this family: {error}")]
+    keys = {variable_key(v)[0]: v for v in variables}
+    faults = []
+    for key, pair in section.ranges.items():
+        text = _range_fault(key, pair, keys, section.thickness_step_mm)
+        if text:
+            faults.append(Fault(("section", "ranges", key), text))
+    return faults
+
+
+def _range_fault(key: str, pair: tuple[float, float], keys: dict[str, Variable], step: float) -> str:
+    """Say what is wrong with one range, or nothing."""
+    if key not in keys:
+        near = nearest_key(key, keys)
+        hint = f'did you mean "{near}"?' if near else f"this family has {', '.join(keys)}"
+        return f"unknown variable; {hint}"
+    variable, unit = keys[key], unit_of(key)
+    per_si = variable_key(variable)[1]
+    reach = WIDER * (variable.upper - variable.lower)
+    low = per_si * (variable.lower / WIDER if variable.lower >= 0 else variable.lower - reach)
+    high = per_si * (variable.upper + reach)
+    for value in pair:
+        if not low <= value <= high:
+            slip = likely_slip(value, unit, low, high)
+            allowed = f"{low:.3g} to {with_unit(float(f'{high:.3g}'), unit)}"
+            return f"{with_unit(value, unit)} is outside {allowed}" + (f"; {slip}" if slip else "")
+    if pair[0] > pair[1]:
+        return f"[{pair[0]:g}, {pair[1]:g}] is the wrong way round; the least value comes first"
+    if "thickness" in key and step > 0 and ceil(pair[0] / step - 1e-9) > floor(pair[1] / step + 1e-9):
+        return f"no multiple of thickness_step_mm = {step:g} lies in [{pair[0]:g}, {pair[1]:g}]"
+    return ""
+
+
+def _start_faults(brief: Brief, folder: Path) -> list[Fault]:
+    faults = []
+    for i, name in enumerate(brief.section.start_sections):
+        if not (folder / name).is_file():
+            text = (
+                f'"{name}": there is no such file beside the brief; name one like runs/hall/designs/d001.json'
+            )
+            faults.append(Fault(("section", "start_sections", i), text))
+    return faults

@@ -1,0 +1,174 @@
+"""The tables and keys of a brief: ranges, defaults and one plain sentence about each, in trade units."""
+
+# ruff: noqa: N815 - keys carry their unit in its own spelling
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from longvault.constraints.basis import Detailing, Requirements
+
+MM = 1e3
+_detailing = Detailing()
+_need = Requirements(height_max=1.0)
+
+
+def number(low: float, high: float, meaning: str, default: Any = ...) -> Any:
+    """Field that takes numbers from ``low`` to ``high``; required unless it has a default."""
+    return Field(default, ge=low, le=high, description=meaning, json_schema_extra={"low": low, "high": high})
+
+
+class Table(BaseModel):
+    """A table of a brief: unknown keys, wrong types, NaN and infinity are refused."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class Roof(Table):
+    """The room to roof."""
+
+    span_m: float = number(3, 100, "clear span between end supports; for a cantilever its free length")
+    bay_m: float = number(1, 40, "bay: distance at which modules repeat across the roof")
+    bays: int = number(1, 200, "how many bays stand side by side (only for quantities)", 1)
+    support: Literal["simple", "cantilever"] = Field(
+        "simple", description="simple: rests at both ends; cantilever: fixed at one end, free at the other"
+    )
+    held_sideways: bool = Field(
+        False, description="true only where something holds the module straight sideways all along"
+    )
+    glazing_frame_mm: float = number(0, 500, "width that frames take out of the clear opening", 0.0)
+
+
+class SectionTable(Table):
+    """The kind of section and the ranges the search may use."""
+
+    family: str = Field(description="family of sections: gull-wing, vault or one-sided")
+    thickness_step_mm: float = number(0, 100, "thicknesses are whole multiples of this; 0 for any value", 0.0)
+    start_sections: Annotated[tuple[str, ...], Field(strict=False)] = Field(
+        (), description="design files of an earlier run to start from, beside this brief"
+    )
+    ranges: dict[str, Annotated[tuple[float, float], Field(strict=False)]] = Field(
+        default_factory=dict,
+        description="least and greatest value of shape variables; the others keep the family's own range",
+    )
+
+
+class LoadsTable(Table):
+    """Characteristic loads; the self-weight follows from the section."""
+
+    standard: Literal["EN 1990:2002", "ASCE 7-16"] = Field(
+        "EN 1990:2002", description="standard of the load combinations: EN 1990:2002 or ASCE 7-16"
+    )
+    finish_kN_m2: float = number(0, 10, "insulation and membrane, per square metre of surface", 0.0)
+    snow_ground_kN_m2: float = number(0, 20, "snow on the ground", 0.0)
+    snow_factor: float = number(0, 4, "snow on the roof over snow on the ground (shape factor)", 0.8)
+    maintenance_kN_m2: float = number(
+        0, 10, "people and tools, per square metre of plan; not together with snow", 0.0
+    )
+    glass_kN_m2: float = number(0, 5, "glazing with its frame, per square metre of glass", 0.0)
+    services_kN_m: float = number(0, 50, "pipes, cables and lights, per metre of span", 0.0)
+
+
+class MaterialsTable(Table):
+    """Concrete and steel."""
+
+    fck_MPa: float = number(12, 90, "cylinder strength of the concrete")
+    fyk_MPa: float = number(200, 700, "yield strength of the steel", 500.0)
+    weight_kN_m3: float = number(15, 30, "weight of reinforced concrete", 25.0)
+
+
+class DetailingTable(Table):
+    """How the steel lies in the concrete; with it follows the least thickness."""
+
+    cover_top_mm: float = number(5, 100, "concrete cover on the upper face", _detailing.cover_top * MM)
+    cover_bottom_mm: float = number(5, 100, "concrete cover on the lower face", _detailing.cover_bottom * MM)
+    mesh_bar_mm: float = number(4, 20, "bar of the mesh in the shell", _detailing.mesh_bar * MM)
+    mesh_layers: int = number(1, 3, "layers of mesh", _detailing.mesh_layers)
+    mesh_spacing_mm: float = number(50, 400, "spacing of the mesh", _detailing.mesh_spacing * MM)
+    support_spacing_mm: float = number(
+        30, 400, "spacing of the mesh near the supports", _detailing.support_spacing * MM
+    )
+    main_bar_mm: float = number(8, 50, "main bars along the span", _detailing.main_bar * MM)
+    aggregate_mm: float = number(4, 40, "largest stone in the concrete", _detailing.aggregate * MM)
+    tolerance_mm: float = number(0, 50, "placing tolerance inside the thickness", _detailing.tolerance * MM)
+    fire_floor_mm: float = number(
+        0, 300, "least thickness the fire class asks for", _detailing.fire_floor * MM
+    )
+    bar_zone: float = number(
+        0.02, 0.5, "share of the height, from the tension edge, in which main bars lie", _detailing.bar_zone
+    )
+
+
+class LimitsTable(Table):
+    """What a design must satisfy."""
+
+    height_max_m: float = number(0.3, 30, "largest overall height of the section")
+    opening_min_m: float = number(0, 20, "least clear opening of the glazed slot; 0 for none", 0.0)
+    span_to_depth_max: float = number(
+        4, 60, "largest span over height (a cantilever counts twice its length)", _need.span_to_depth_max
+    )
+    span_to_depth_min: float | None = number(
+        1, 60, "least span over height; leave out for none", _need.span_to_depth_min
+    )
+    deflection_ratio: float = number(
+        100, 2000, "long-term deflection at most span over this", _need.deflection_ratio
+    )
+    long_term_factor: float = number(
+        1, 10, "long-term cracked deflection over the elastic one", _need.long_term_factor
+    )
+    slope_max_deg: float = number(10, 90, "steepest roof surface", 45.0)
+    steep_slope_deg: float = number(10, 90, "slope above which a top form is needed", 45.0)
+    steep_share_max_pct: float = number(
+        0, 100, "share of the surface that may need a top form", 100.0 * _need.steep_share_max
+    )
+    bend_radius_min_m: float = number(
+        0.05, 20, "smallest radius the forms can be bent to", _need.bend_radius_min
+    )
+    taper_max: float = number(
+        0.01, 2, "largest change of thickness per length along the profile", _need.taper_max
+    )
+
+
+class SearchTable(Table):
+    """What to look for and how long."""
+
+    objectives: Annotated[tuple[str, ...], Field(strict=False)] = Field(
+        ("area", "section_modulus", "opening"),
+        description="what to trade off; also height and other measures",
+    )
+    evaluations: int = number(100, 100_000_000, "designs to try", 100_000)
+    population: int | None = number(
+        8, 100_000, "designs in a generation; leave out to let the search choose", None
+    )
+    seed: int | None = number(
+        0, 2**63 - 1, "seed of the random draws; leave out to have one drawn and recorded", None
+    )
+    workers: int = number(1, 64, "processes that evaluate; results do not depend on it", 1)
+    deliver: int = number(3, 20_000, "designs delivered with files of their own; the archive keeps all", 100)
+    archive_max: int = number(10, 1_000_000, "designs the archive keeps at most", 20_000)
+
+
+class Brief(Table):
+    """One brief as read, in trade units."""
+
+    name: str = Field(min_length=1, description="name of the project, for drawings and sheets")
+    scenario: str = Field("", description="what the roof is for, in a few sentences")
+    roof: Roof
+    section: SectionTable
+    loads: LoadsTable = LoadsTable.model_construct()
+    materials: MaterialsTable
+    detailing: DetailingTable = DetailingTable.model_construct()
+    limits: LimitsTable
+    search: SearchTable = SearchTable.model_construct()
+
+
+TABLES: dict[str, type[Table]] = {
+    "roof": Roof,
+    "section": SectionTable,
+    "loads": LoadsTable,
+    "materials": MaterialsTable,
+    "detailing": DetailingTable,
+    "limits": LimitsTable,
+    "search": SearchTable,
+}
+"""Tables of a brief by name, in the order they are written."""
