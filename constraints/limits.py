@@ -13,6 +13,8 @@ COMMON_PRACTICE = "common practice"
 GEOMETRY = "geometry"
 TOUCH = 1e-3
 """Neighbours that share a member touch; an overlap below 1 mm is a building tolerance [m]."""
+HAIR = 1e-6
+"""A shell exactly as thick as the floor is thick enough: the floor is met to a thousandth of a millimetre [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +180,7 @@ def _making_limits(basis: Basis) -> tuple[Limit, ...]:
             "thickness",
             "least thickness",
             "thickness",
-            basis.detailing.thickness_floor,
+            basis.detailing.thickness_floor - HAIR,
             FLOOR,
             "covers + two bars a mesh + tolerance, or the fire class",
             "sum of the parts; fire class by the brief",
