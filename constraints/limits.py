@@ -14,7 +14,7 @@ GEOMETRY = "geometry"
 TOUCH = 1e-3
 """Neighbours that share a member touch; an overlap below 1 mm is a building tolerance [m]."""
 HAIR = 1e-6
-"""A shell exactly as thick as the floor is thick enough: the floor is met to a thousandth of a millimetre [m]."""
+"""A shell exactly as thick as the floor is thick enough: the floor is met to a micrometre [m]."""
 
 
 @dataclass(frozen=True, slots=True)
