@@ -9,31 +9,25 @@ import shapely.affinity
 from longvault.sections.export import dimensions as dim
 from longvault.sections.export.midline import midline_runs
 from longvault.sections.export.part_labels import labelled
-from longvault.sections.export.scene import (
-    BOLD,
-    Area,
-    Item,
-    Lines,
-    Point,
-    Scene,
-    Text,
-    bounds,
-    moved,
-    printable,
-    wrapped,
-)
+from longvault.sections.export.scene import Area, Item, Lines, Point, Scene, bounds, moved
+from longvault.sections.export.sheet import compose, round_up
 from longvault.sections.export.silhouette import Silhouette, silhouette
 from longvault.sections.opening import slot
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.section_file import Section
-from longvault.sections.symbols import CAUTION, Array
+from longvault.sections.symbols import Array
 
 ROOM = (260.0, 120.0)
 """Width and height [mm] the section, with its neighbours, may take on the sheet."""
-MARGIN = 7.0
-NARROWEST = 150.0
 LEAST_SLOT = 0.02
 """A gap between modules of less than this [m] is a joint, not glass."""
+
+LEGEND = (
+    ("midline", "mid-line"),
+    ("neutral axis", "neutral axis, free to move sideways"),
+    ("glass", "glass"),
+    ("neighbour", "next module"),
+)
 
 Label = tuple[Point, str]
 
@@ -126,7 +120,9 @@ def draw_section(section: Section, *, bay: float | None = None, moment: float | 
 
         panel = stress_panel(sheet, moment)
         figure += moved(panel, bounds(figure)[2] - bounds(panel)[0] + 6.0, 0.0)
-    return _compose(sheet, figure)
+    used = {item.layer for item in figure}
+    legend = [line for line in LEGEND if line[0] in used]
+    return compose(figure, title=section.name, scale=sheet.scale, legend=legend)
 
 
 def _sheet(section: Section, bay: float | None) -> Sheet:
@@ -138,9 +134,7 @@ def _sheet(section: Section, bay: float | None) -> Sheet:
         raise ValueError(f"bay: got {bay} m; must be above 0")
     properties = section_properties(section.strips)
     if not np.isfinite(float(properties.area)):
-        raise ValueError(
-            "section: has a value that is not finite, a thickness <= 0 or a strip without length"
-        )
+        raise ValueError("section: every value must be finite, every thickness and length above 0")
     width = float(properties.width) + 2.0 * neighbour_reach(properties, bay)
     wanted = max(1e3 * width / ROOM[0], 1e3 * float(properties.height) / ROOM[1])
     return Sheet(section, properties, silhouette(section.strips), bay, round_up(wanted))
@@ -150,19 +144,6 @@ def neighbour_reach(properties: Properties, bay: float | None) -> float:
     """How far beyond the section its neighbours are drawn [m]."""
     width = float(properties.width)
     return max(0.0, bay - width) + 0.15 * width if bay else 0.0
-
-
-def round_up(value: float) -> float:
-    """Smallest of 1, 2, 2.5, 5 times a power of ten that is not below ``value``.
-
-    Examples
-    --------
-    >>> round_up(26.3), round_up(11.0)
-    (50.0, 20.0)
-    """
-    power = 10.0 ** np.floor(np.log10(value))
-    step = next(s for s in (1.0, 2.0, 2.5, 5.0, 10.0) if s * power >= value * (1.0 - 1e-12))
-    return float(step * power)
 
 
 def _neighbours(sheet: Sheet) -> list[Item]:
@@ -269,52 +250,3 @@ def _sizes(sheet: Sheet, figure: list[Item]) -> list[Item]:
     items += dim.upright(left - 4.0, (0.0, centroid, height), [f"{value:.3f} m" for value in parts], side=-1)
     items += dim.upright(right + 4.0, (0.0, height), [f"{float(p.height):.3f} m"], side=1)
     return items
-
-
-def _compose(sheet: Sheet, figure: list[Item]) -> Scene:
-    """Put title, figure, legend, scale bar and caution on a sheet just large enough."""
-    left, low, right, high = bounds(figure)
-    inner = max(right - left, NARROWEST)
-    name = wrapped(printable(sheet.section.name), 4.0 * BOLD, inner) or ["section"]
-    foot = [*_legend(figure, sheet), *_caution(inner)]
-    foot_height = -bounds(foot)[1]
-    items = moved(foot, MARGIN, MARGIN + foot_height)
-    base = MARGIN + foot_height + 8.0
-    items += moved(figure, MARGIN - left + 0.5 * (inner - (right - left)), base - low)
-    y = base + high - low + 6.0
-    scale = f"1:{sheet.scale:g}" if sheet.scale >= 1.0 else f"{1.0 / sheet.scale:g}:1"
-    title: list[Item] = [Text((MARGIN, y), f"Section, scale {scale}", 2.5)]
-    for line in reversed(name):
-        y += 5.0
-        title.insert(0, Text((MARGIN, y), line, 4.0, bold=True))
-    heading = f"Section drawing of {' '.join(name)}, scale {scale}. {CAUTION}"
-    return Scene((*title, *items), inner + 2 * MARGIN, y + 4.0 + MARGIN, heading)
-
-
-LEGEND = (
-    ("midline", "mid-line"),
-    ("neutral axis", "neutral axis, free to move sideways"),
-    ("glass", "glass"),
-    ("neighbour", "next module"),
-)
-
-
-def _legend(figure: list[Item], sheet: Sheet) -> list[Item]:
-    """Scale bar, then the line types that were used; its top is at 0."""
-    metres = round_up(25.0 / sheet.factor)
-    items = dim.scale_bar((2.0, -4.5), sheet.factor, metres)
-    x = bounds(items)[2] + 8.0
-    used = {item.layer for item in figure}
-    for layer, meaning in LEGEND:
-        if layer in used:
-            swatch = ((x, -4.0), (x + 9.0, -4.0))
-            items.append(Lines((swatch,), layer))
-            text = Text((x + 10.5, -4.8), meaning, 2.2)
-            items.append(text)
-            x = text.box[2] + 5.0
-    return items
-
-
-def _caution(width: float) -> list[Item]:
-    lines = wrapped(CAUTION, 2.2, width)
-    return [Text((0.0, -11.0 - 3.2 * i), line, 2.2, layer="caution") for i, line in enumerate(lines)]

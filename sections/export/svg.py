@@ -10,11 +10,16 @@ from longvault.sections.section_file import Section
 FONTS = "DejaVu Sans, Verdana, Helvetica, Arial, sans-serif"
 
 
-def export_svg(section: Section, path: str | Path) -> None:
-    """Write the section drawing of `longvault.sections.export.section_drawing.draw_section` as SVG."""
+def export_svg(
+    section: Section, path: str | Path, *, bay: float | None = None, moment: float | None = None
+) -> None:
+    """Write the section drawing as SVG.
+
+    Arguments as for `longvault.sections.export.section_drawing.draw_section`.
+    """
     from longvault.sections.export.section_drawing import draw_section
 
-    write_text(path, svg_text(draw_section(section)))
+    write_text(path, svg_text(draw_section(section, bay=bay, moment=moment)))
 
 
 def svg_text(scene: Scene) -> str:
