@@ -1,0 +1,111 @@
+"""Who the neighbours are: supports of a lone, an interior and an end bay; a row of modules as one chain."""
+
+from typing import Literal
+
+import numpy as np
+
+from longvault.constraints.plates import Links, Supports
+from longvault.constraints.plates_kernel import DOFS
+from longvault.sections import Joint, Section, Strips
+from longvault.sections.symbols import Array
+
+Bay = Literal["lone", "interior", "end"]
+BAYS: tuple[Bay, ...] = ("lone", "interior", "end")
+ACROSS, TURN = 0, 3
+
+
+def bay_supports(section: Section, bay: Bay = "lone") -> Supports:
+    """Return what the neighbours hold, by symmetry, from the joints the section declares.
+
+    A lone module is free. In an interior bay a ``valley`` joint neither moves sideways nor turns and is
+    free to go down, a ``slot`` is free, a ``strut`` has its spring to the plane of symmetry. An end bay has
+    its neighbour on the right. Nothing is held because it is the outermost node.
+
+    Raises
+    ------
+    ValueError
+        For a bay other than lone where the section does not say what its joints on that side are.
+    """
+    if bay not in BAYS:
+        raise ValueError(f"bay must be one of {', '.join(BAYS)}; got {bay!r}")
+    spring = np.zeros((section.strips.x.shape[-1], DOFS))
+    for side in {"lone": (), "interior": ("left", "right"), "end": ("right",)}[bay]:
+        joints = [joint for joint in section.joints if joint.side == side]
+        if not joints:
+            raise ValueError(
+                f"bay {bay!r} needs to know the joints on the {side}, and the section declares none there; "
+                'add "joints" (valley, slot or strut) to the section, or ask for the lone bay'
+            )
+        for joint in joints:
+            _hold(spring, joint)
+    return Supports(spring)
+
+
+def _hold(spring: Array, joint: Joint) -> None:
+    if joint.kind == "valley":
+        spring[joint.node, [ACROSS, TURN]] = np.inf
+    elif joint.kind == "strut":
+        spring[joint.node, ACROSS] += joint.spring
+
+
+def row(section: Section, count: int, pitch: float) -> tuple[Strips, Links]:
+    """Stand ``count`` modules in a row at ``pitch`` [m] and join them as their joints say.
+
+    Valley joints of neighbours become one node (each file holds its half of a shared member), struts become
+    links of half the spring to the plane of symmetry, slots stay open; both outer sides of the row stay free.
+    Module i has strips i e to (i + 1) e - 1.
+
+    Raises
+    ------
+    ValueError
+        If the joints of left and right do not pair up, or valleys do not meet at this pitch.
+
+    Examples
+    --------
+    >>> fold = Strips.chain([0.0, 1.0, 2.0], [0.0, 1.0, 0.0], 0.1, "wing")
+    >>> ends = (Joint(0, "valley", "left"), Joint(2, "valley", "right"))
+    >>> strips, _ = row(Section("fold", fold, ends), 3, 2.0)
+    >>> strips.x.tolist()
+    [0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0]
+    """
+    if count < 1:
+        raise ValueError(f"count must be at least 1; got {count}")
+    pairs = _pairs(section, pitch)
+    nodes = section.strips.x.shape[-1]
+    number = np.arange(count * nodes).reshape(count, nodes)
+    links, stiffness = [], []
+    for i in range(1, count):
+        for right, left in pairs:
+            if right.kind == "valley":
+                number[i, left.node] = number[i - 1, right.node]
+            elif right.kind == "strut":
+                links.append((i - 1, right.node, i, left.node))
+                stiffness.append(0.5 * right.spring)
+    kept, renumbered = np.unique(number, return_inverse=True)
+    number = renumbered.reshape(count, nodes)
+    x = (section.strips.x + pitch * np.arange(count)[:, None]).reshape(-1)[kept]
+    z = np.tile(section.strips.z, count)[kept]
+    ends = np.concatenate([number[i][section.strips.ends] for i in range(count)])
+    strips = Strips(x, z, ends, np.tile(section.strips.thickness, count), section.strips.parts * count)
+    joined = np.array([(number[a, p], number[b, q]) for a, p, b, q in links], dtype=np.intp).reshape(-1, 2)
+    return strips, Links(joined, np.array(stiffness))
+
+
+def _pairs(section: Section, pitch: float) -> list[tuple[Joint, Joint]]:
+    """Pair each joint of the right side with the one it meets on the next module's left, from below."""
+    height = section.strips.z
+
+    def side(name: str) -> list[Joint]:
+        return sorted((j for j in section.joints if j.side == name), key=lambda j: (j.kind, height[j.node]))
+
+    right, left = side("right"), side("left")
+    if not right or [j.kind for j in right] != [j.kind for j in left]:
+        raise ValueError(
+            "joints of the right side must pair with those of the left; "
+            f"got {[j.kind for j in right]} on the right, {[j.kind for j in left]} on the left"
+        )
+    for one, two in zip(right, left, strict=True):
+        gap = section.strips.nodes[two.node] + [pitch, 0.0] - section.strips.nodes[one.node]
+        if one.kind == "valley" and np.abs(gap).max() > 1e-6 * abs(pitch):
+            raise ValueError(f"valley joints {one.node} and {two.node} do not meet at pitch {pitch:g} m")
+    return list(zip(right, left, strict=True))

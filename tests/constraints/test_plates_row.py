@@ -1,0 +1,116 @@
+"""Bays and rows: what joints hold, and a row of modules as one chain."""
+
+import numpy as np
+import pytest
+
+from longvault.constraints.plates import PlateLoads, Supports, folded_plate
+from longvault.constraints.plates_checks import equilibrium
+from longvault.constraints.plates_results import displacements, link_forces, support_forces
+from longvault.constraints.plates_row import bay_supports, row
+from longvault.sections import Joint, Section, Strips
+
+LOADS = PlateLoads(surface=3000.0)
+
+
+def vault(joints=True, pieces=16):
+    angle = np.radians(np.linspace(-40.0, 40.0, pieces + 1))
+    strips = Strips.chain(7 * np.sin(angle), 7 * np.cos(angle), 0.08, "wing")
+    ends = (Joint(0, "valley", "left"), Joint(pieces, "valley", "right"))
+    return Section("vault", strips, ends if joints else ())
+
+
+def gull(spring=5e6):
+    x = [-3.0, -2.2, -1.2, -0.7, 0.7, 1.2, 2.2, 3.0]
+    z = [2.0, 1.8, 1.0, 0.0, 0.0, 1.0, 1.8, 2.0]
+    kind = "strut" if spring else "slot"
+    joints = (Joint(0, kind, "left", spring), Joint(7, kind, "right", spring))
+    return Section("gull-wing", Strips.chain(x, z, 0.1, "wing"), joints)
+
+
+def solve(strips, **arguments):
+    return folded_plate(strips, LOADS, span=20.0, modulus=30e9, poisson=0.2, **arguments)
+
+
+def test_what_each_bay_holds():
+    section = vault()
+    assert not bay_supports(section, "lone").spring.any()
+    interior, end = bay_supports(section, "interior").spring, bay_supports(section, "end").spring
+    assert np.isinf(interior[[0, -1]][:, [0, 3]]).all()
+    assert not interior[:, 1:3].any()
+    assert not interior[1:-1].any()
+    assert not end[:-1].any()
+    assert np.isinf(end[-1, [0, 3]]).all()
+
+
+def test_outermost_nodes_are_never_held_for_being_outermost():
+    section = gull(spring=0.0)
+    assert not bay_supports(section, "interior").spring.any()
+    strutted = bay_supports(gull(), "interior").spring
+    assert strutted[[0, -1], 0].tolist() == [5e6, 5e6]
+    assert strutted.sum() == 1e7
+
+
+def test_a_bay_without_joints_is_refused():
+    for bay, side in (("interior", "left"), ("end", "right")):
+        with pytest.raises(ValueError, match=side):
+            bay_supports(vault(joints=False), bay)
+    with pytest.raises(ValueError, match="lone, interior, end"):
+        bay_supports(vault(), "middle")
+
+
+def test_middle_of_a_long_row_is_the_interior_bay_and_its_end_the_end_bay():
+    section = vault()
+    pitch = 14 * np.sin(np.radians(40.0))
+    strips, links = row(section, 9, pitch)
+    assert strips.is_chain
+    whole = displacements(solve(strips, links=links))[0]
+    middle, last = whole[4 * 16 : 5 * 16 + 1], whole[:17]
+    interior = displacements(solve(section.strips, supports=bay_supports(section, "interior")))[0]
+    end = displacements(solve(section.strips, supports=bay_supports(section, "end")))[0]
+    np.testing.assert_allclose(middle, interior, atol=0.01 * np.abs(interior).max())
+    # an end bay is close to the outer bay of a row, not equal: the second bay gives a little
+    assert abs(last[0, 2] / end[0, 2] - 1) < 0.15
+    assert abs(end[0, 2] / interior[0, 2]) > 1.3
+
+
+def test_a_row_of_one_is_lone_and_valley_forces_cancel_inside_but_not_in_the_end_bay():
+    section = vault()
+    pitch = 14 * np.sin(np.radians(40.0))
+    one, none = row(section, 1, pitch)
+    np.testing.assert_array_equal(one.x, section.strips.x)
+    assert none.ends.shape == (0, 2)
+    held = support_forces(solve(section.strips, supports=bay_supports(section, "interior")))
+    assert held[0, 0, 0] == pytest.approx(-held[0, -1, 0], rel=1e-8)
+    outer = support_forces(solve(section.strips, supports=bay_supports(section, "end")))
+    # an end bay has nobody on the left: it carries the pull of its neighbour sideways, as a beam
+    assert outer[0, -1, 0] > 0.5 * held[0, -1, 0] > 0
+    assert abs(outer[0, 0, 0]) < 1e-6 * outer[0, -1, 0]
+
+
+def test_struts_between_modules_are_the_spring_to_the_plane_of_symmetry():
+    section = gull()
+    strips, links = row(section, 9, 7.0)
+    assert links.ends.shape == (8, 2)
+    assert strips.x[links.ends[:, 1]] - strips.x[links.ends[:, 0]] == pytest.approx(np.ones(8))
+    solved = solve(strips, links=links)
+    interior = solve(section.strips, supports=bay_supports(section, "interior"))
+    moved = displacements(solved)[0][4 * 8 : 5 * 8]
+    alone = displacements(interior)[0]
+    np.testing.assert_allclose(moved, alone, atol=0.02 * np.abs(alone).max())
+    pushed = support_forces(interior)[:, 7, 0] @ np.sin(np.pi / 2 * interior.harmonics)
+    assert link_forces(solved)[0, 3] == pytest.approx(pushed, rel=0.02)
+    assert pushed < 0, "struts across the slot of a gull-wing are pushed"
+    assert equilibrium(solved).worst < 1e-6
+
+
+def test_rows_that_do_not_pair_are_refused():
+    with pytest.raises(ValueError, match="pitch"):
+        row(vault(), 3, 5.0)
+    with pytest.raises(ValueError, match="count"):
+        row(vault(), 0, 9.0)
+    with pytest.raises(ValueError, match="pair"):
+        row(vault(joints=False), 2, 9.0)
+
+
+def test_a_free_support_record_holds_nothing():
+    assert not Supports.free(5).spring.any()
