@@ -1,34 +1,30 @@
 """The stress diagram beside a section: bending stress over the distance from the neutral axis."""
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from longvault.sections.bending import bending_field, extreme_fibres
 from longvault.sections.export.dimensions import level_text
+from longvault.sections.export.layout import Layout
 from longvault.sections.export.scene import Area, Item, Lines, Point, Text, bounds
-
-if TYPE_CHECKING:
-    from longvault.sections.export.section_drawing import Sheet
 
 MINUS = "\N{MINUS SIGN}"
 REACH = 24.0
 """Length [mm] of the largest stress."""
 
 
-def stress_panel(sheet: "Sheet", moment: float) -> list[Item]:
+def stress_panel(layout: Layout, moment: float) -> list[Item]:
     """Bending stress sigma = -M f, linear over the distance from the neutral axis (free to move sideways).
 
     Heights are to the scale of the section and square to the neutral axis: for a section that is not
     symmetrical the panel leans with that axis. Its origin is the centroid's level at x = 0.
     """
-    p, strips = sheet.properties, sheet.section.strips
+    p, strips = layout.properties, layout.section.strips
     field = bending_field(strips, x=p.centroid_x, z=p.centroid_z, ixx=p.ixx, izz=p.izz, ixz=p.ixz)
     upper, lower = (float(value) for value in extreme_fibres(field))
     determinant = float(p.ixx * p.izz - p.ixz**2)
     gradient = float(np.hypot(p.izz, p.ixz)) / determinant
-    angle = sheet.axis_angle
-    level = sheet.at(0.0, float(p.centroid_z))[1]
+    angle = layout.axis_angle
+    level = layout.at(0.0, float(p.centroid_z))[1]
     largest = abs(moment) * max(upper, lower) or 1.0
 
     def at(along: float, square: float) -> Point:
@@ -37,13 +33,13 @@ def stress_panel(sheet: "Sheet", moment: float) -> list[Item]:
 
     items: list[Item] = []
     for fibre, side in ((upper, 1.0), (-lower, -1.0)):
-        stress, distance = -moment * fibre, sheet.factor * fibre / gradient
+        stress, distance = -moment * fibre, layout.factor * fibre / gradient
         reach = REACH * stress / largest
         layer = "compression" if stress < 0.0 else "tension"
         items.append(Area(((at(0.0, 0.0), at(0.0, distance), at(reach, distance)),), layer))
         x, y = at(reach, distance)
         items.append(level_text((x, y), stress_text(stress), -1 if reach < 0.0 else 1, lift=side))
-    ends = at(0.0, -sheet.factor * lower / gradient), at(0.0, sheet.factor * upper / gradient)
+    ends = at(0.0, -layout.factor * lower / gradient), at(0.0, layout.factor * upper / gradient)
     items.append(Lines((ends,), "axis"))
     items.append(Lines(((at(-0.6 * REACH, 0.0), at(0.6 * REACH, 0.0)),), "neutral axis"))
     return [*items, *_titles(items, moment)]

@@ -1,7 +1,9 @@
 """Files of a section: each carries the caution, none is ever half written, what is read back is the same."""
 
 import csv
+import importlib
 import json
+import pkgutil
 import re
 from pathlib import Path
 
@@ -9,9 +11,12 @@ import ezdxf
 import numpy as np
 import pytest
 
+import longvault.sections.export
 from longvault.sections import CAUTION, Section, Strips, read_section
 from longvault.sections.export import EXPORTERS, read_table, write_table, write_text
+from longvault.sections.export.dxf import export_dxf
 from longvault.sections.export.section_json import export_json
+from longvault.sections.export.silhouette import silhouette
 from longvault.sections.properties import section_properties
 
 
@@ -123,8 +128,46 @@ def test_dxf_is_clean_metres_and_gives_the_section_back(make, tmp_path: Path) ->
     p = section_properties(section.strips)
     assert area == pytest.approx(float(p.area), rel=1e-3 if make is vault else 0.02)
     assert inertia == pytest.approx(float(p.ixx), rel=1e-3 if make is vault else 0.02)
+    shown = []
     for dimension in space.query("DIMENSION"):
         assert dimension.get_dim_style().dxf.dimlfac == 1.0
+        texts = [entity.text for entity in dimension.virtual_entities() if entity.dxftype() == "MTEXT"]
+        assert texts == [f"{dimension.get_measurement():.3f}"]
+        shown += texts
+    assert shown == [f"{float(value):.3f}" for value in (p.width, p.height, p.centroid_z - p.bottom)]
+
+
+def test_dxf_with_a_bay_draws_the_neighbours_and_is_repeatable(tmp_path: Path) -> None:
+    for name in ("a.dxf", "b.dxf"):
+        export_dxf(gull_wing(), tmp_path / name, bay=7.5)
+    assert (tmp_path / "a.dxf").read_bytes() == (tmp_path / "b.dxf").read_bytes()
+    document = ezdxf.readfile(tmp_path / "a.dxf")
+    assert not document.audit().errors
+    layers = {entity.dxf.layer for entity in document.modelspace()}
+    assert {"NEIGHBOURS", "GLASS", "OUTLINE", "MIDLINE", "DIMENSIONS", "LABELS", "CAUTION"} <= layers
+    pieces = [piece for dim in document.modelspace().query("DIMENSION") for piece in dim.virtual_entities()]
+    assert "7.500" in [piece.text for piece in pieces if piece.dxftype() == "MTEXT"]
+
+
+@pytest.mark.parametrize("make", ZOO)
+def test_outline_in_the_dxf_is_the_outline_that_was_drawn(make, tmp_path: Path) -> None:
+    EXPORTERS["dxf"](make(), tmp_path / "s.dxf")
+    space = ezdxf.readfile(tmp_path / "s.dxf").modelspace()
+    rings = [line for line in space.query("LWPOLYLINE") if line.dxf.layer == "OUTLINE"]
+    area, _ = ring_sums([np.array(ring.get_points("xy")) for ring in rings])
+    assert area == pytest.approx(silhouette(make().strips).shape.area, rel=1e-9)
+    runs = [line for line in space.query("LWPOLYLINE") if line.dxf.layer == "MIDLINE"]
+    length = sum(np.hypot(*np.diff(np.array(run.get_points("xy")), axis=0).T).sum() for run in runs)
+    assert length == pytest.approx(float(section_properties(make().strips).developed_length), rel=1e-12)
+
+
+def test_no_writer_escapes_the_list() -> None:
+    """Every public ``export_*`` of the package is in EXPORTERS, so that the walk above meets it."""
+    found = {}
+    for module in pkgutil.iter_modules(longvault.sections.export.__path__):
+        members = vars(importlib.import_module(f"longvault.sections.export.{module.name}"))
+        found |= {name: value for name, value in members.items() if name.startswith("export_")}
+    assert set(found.values()) == set(EXPORTERS.values())
 
 
 def ring_sums(rings: list[np.ndarray]) -> tuple[float, float]:

@@ -1,0 +1,212 @@
+"""Where all of a section drawing goes, in millimetres of paper: concrete, axes, glass, labels, sizes."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+import shapely.affinity
+
+from longvault.sections.export import dimensions as dim
+from longvault.sections.export.midline import midline_runs
+from longvault.sections.export.part_labels import labelled
+from longvault.sections.export.scene import Area, Item, Lines, Point, bounds
+from longvault.sections.export.sheet import round_up
+from longvault.sections.export.silhouette import Silhouette, silhouette
+from longvault.sections.opening import slot
+from longvault.sections.properties import Properties, section_properties
+from longvault.sections.section_file import Section
+from longvault.sections.symbols import Array
+
+ROOM = (260.0, 120.0)
+"""Width and height [mm] the section, with its neighbours, may take on the sheet."""
+LEAST_SLOT = 0.02
+"""A gap between modules of less than this [m] is a joint, not glass."""
+
+Label = tuple[Point, str]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Layout:
+    """What the drawing functions share: the section, its properties, the scale.
+
+    Parameters
+    ----------
+    section : Section
+    bay : float or None
+        Distance at which modules repeat [m]; None for a section that stands alone.
+    scale : float
+        n of the scale 1:n.
+    """
+
+    section: Section
+    properties: Properties
+    concrete: Silhouette
+    bay: float | None
+    scale: float
+
+    @property
+    def factor(self) -> float:
+        """Paper millimetres per metre."""
+        return 1000.0 / self.scale
+
+    @property
+    def text(self) -> float:
+        """Height of the capitals of a label, 1.8 mm on paper, at the size of the section [m]."""
+        return 1.8 / self.factor
+
+    def at(self, x: float, z: float) -> Point:
+        """Place on paper of a point of the section; the lower left corner of the section is (0, 0)."""
+        return self.factor * (x - float(self.properties.left)), self.factor * (
+            z - float(self.properties.bottom)
+        )
+
+    def metres(self, place: Point) -> Point:
+        """Point of the section [m] at a place on paper: the inverse of `at`."""
+        p = self.properties
+        return float(p.left) + place[0] / self.factor, float(p.bottom) + place[1] / self.factor
+
+    def path(self, points: Array) -> tuple[Point, ...]:
+        """Places on paper of points (k, 2)."""
+        return tuple(self.at(float(x), float(z)) for x, z in points)
+
+    @property
+    def axis_angle(self) -> float:
+        """Lean of the neutral axis from the horizontal, bending free to move sideways [rad]."""
+        p = self.properties
+        if abs(float(p.ixz)) <= 1e-12 * float(p.ixx + p.izz):
+            return 0.0
+        return float(np.arctan2(p.ixz, p.izz))
+
+    @property
+    def size(self) -> Point:
+        """Width and height of the section on paper [mm]."""
+        return self.factor * float(self.properties.width), self.factor * float(self.properties.height)
+
+
+def make_layout(section: Section, bay: float | None) -> Layout:
+    """Measure a section and choose the scale of its drawing; arguments as for `draw_section`."""
+    if section.strips.batch:
+        raise ValueError(
+            f"section: got a batch of shape {section.strips.batch}; one section can be drawn at a time"
+        )
+    if bay is not None and not bay > 0.0:
+        raise ValueError(f"bay: got {bay} m; must be above 0")
+    properties = section_properties(section.strips)
+    if not np.isfinite(float(properties.area)):
+        raise ValueError("section: every value must be finite, every thickness and length above 0")
+    width = float(properties.width) + 2.0 * neighbour_reach(properties, bay)
+    wanted = max(1e3 * width / ROOM[0], 1e3 * float(properties.height) / ROOM[1])
+    return Layout(section, properties, silhouette(section.strips), bay, round_up(wanted))
+
+
+def neighbour_reach(properties: Properties, bay: float | None) -> float:
+    """How far beyond the section its neighbours are drawn [m]."""
+    width = float(properties.width)
+    return max(0.0, bay - width) + 0.15 * width if bay else 0.0
+
+
+def neighbours(layout: Layout) -> list[Item]:
+    """Next modules in outline, cut off a little beyond the section."""
+    if not layout.bay:
+        return []
+    p, bay = layout.properties, layout.bay
+    reach = neighbour_reach(p, bay)
+    low, high = float(p.bottom) - 1.0, float(p.top) + 1.0
+    items: list[Item] = []
+    for side, edge in ((-1, float(p.left)), (1, float(p.right))):
+        shape = shapely.affinity.translate(layout.concrete.shape, side * bay)
+        view = shapely.box(min(edge, edge + side * reach), low, max(edge, edge + side * reach), high)
+        rings = Silhouette(shapely.intersection(shape, view)).rings
+        if rings:
+            items.append(Area(tuple(layout.path(ring) for ring in rings), "neighbour"))
+    return items
+
+
+def concrete(layout: Layout) -> list[Item]:
+    """Concrete filled and hatched, its outline and its mid-line."""
+    rings = tuple(layout.path(ring) for ring in layout.concrete.rings)
+    midline = tuple(tuple(layout.at(x, z) for x, z in run) for run in midline_runs(layout.section.strips))
+    return [
+        Area(rings, "concrete"),
+        Lines(_hatch(layout), "hatch"),
+        Lines(rings, "outline"),
+        Lines(midline, "midline"),
+    ]
+
+
+def _hatch(layout: Layout, spacing: float = 1.6) -> tuple[tuple[Point, ...], ...]:
+    """Lines at 45 degrees clipped to the concrete."""
+    width, height = layout.size
+    paper = shapely.transform(layout.concrete.shape, lambda c: np.array([layout.at(x, z) for x, z in c]))
+    starts = np.arange(-height, width, spacing * np.sqrt(2.0))
+    lines = [shapely.LineString([(s - 1.0, -1.0), (s + height + 1.0, height + 1.0)]) for s in starts]
+    clipped = shapely.get_parts(shapely.intersection(paper, lines))
+    paths = [shapely.get_coordinates(line) for line in clipped if line.length > 0.0]
+    return tuple(tuple((float(x), float(y)) for x, y in path) for path in paths)
+
+
+def axes(layout: Layout) -> list[Item]:
+    """Neutral axis (bending free to move sideways) through the centroid, and the centroid itself."""
+    p = layout.properties
+    slope = float(np.tan(layout.axis_angle))
+    x, y = layout.at(float(p.centroid_x), float(p.centroid_z))
+    view = shapely.box(-4.0, min(-4.0, y), layout.size[0] + 4.0, layout.size[1] + 4.0)
+    far = sum(layout.size) + 50.0
+    long = shapely.LineString([(x - far, y - far * slope), (x + far, y + far * slope)])
+    ends = shapely.get_coordinates(shapely.intersection(long, view))
+    cross = (((x - 1.5, y), (x + 1.5, y)), ((x, y - 1.5), (x, y + 1.5)))
+    return [Lines((tuple((float(a), float(b)) for a, b in ends),), "neutral axis"), Lines(cross, "axis")]
+
+
+def glass(layout: Layout) -> tuple[list[Item], list[Label]]:
+    """Glass across the slots to both neighbours, and a label for the clear opening of the right one."""
+    if not layout.bay:
+        return [], []
+    gap = slot(layout.section.strips, layout.bay)
+    if not float(gap.width) > LEAST_SLOT:
+        return [], []
+    ends = np.array([[float(gap.x_left), float(gap.z_left)], [float(gap.x_right), float(gap.z_right)]])
+    paths = tuple(layout.path(ends - [side * layout.bay, 0.0]) for side in (0, 1))
+    middle = ends.mean(axis=0)
+    label = (layout.at(float(middle[0]), float(middle[1])), f"clear opening {float(gap.width):.3f} m")
+    return [Lines(paths, "glass")], [label]
+
+
+def labels(layout: Layout, figure: list[Item], more: list[Label]) -> list[Item]:
+    """Thickness callouts: upper parts above the figure, lower parts below it."""
+    strips = layout.section.strips
+    labels = list(more)
+    for stretch in labelled(strips):
+        i, j = strips.ends[stretch.middle]
+        place = layout.at(float(strips.x[i] + strips.x[j]) / 2, float(strips.z[i] + strips.z[j]) / 2)
+        labels.append((place, stretch.label))
+    _, low, _, high = bounds(figure)
+    items: list[Item] = [_dot(place) for place, _ in labels]
+    for above in (True, False):
+        row = [label for label in labels if (label[0][1] >= 0.5 * layout.size[1]) == above]
+        if row:
+            places, texts = zip(*row, strict=True)
+            items += dim.callouts(places, texts, high + 6.0 if above else low - 8.0, above=above)
+    return items
+
+
+def _dot(place: Point, radius: float = 0.5) -> Area:
+    angle = np.linspace(0.0, 2 * np.pi, 13)[:-1]
+    ring = tuple((place[0] + radius * float(np.cos(a)), place[1] + radius * float(np.sin(a))) for a in angle)
+    return Area((ring,), "arrow")
+
+
+def sizes(layout: Layout, figure: list[Item]) -> list[Item]:
+    """Overall width and height, height of the centroid, bay."""
+    p = layout.properties
+    width, height = layout.size
+    left, low, right, _ = bounds(figure)
+    items = dim.across(0.0, width, low - 7.0, f"{float(p.width):.3f} m")
+    if layout.bay:
+        centre, half = 0.5 * width, 0.5 * layout.bay * layout.factor
+        items += dim.across(centre - half, centre + half, low - 14.0, f"bay {layout.bay:.3f} m")
+    centroid = layout.at(0.0, float(p.centroid_z))[1]
+    parts = (float(p.centroid_z - p.bottom), float(p.top - p.centroid_z))
+    items += dim.upright(left - 4.0, (0.0, centroid, height), [f"{value:.3f} m" for value in parts], side=-1)
+    items += dim.upright(right + 4.0, (0.0, height), [f"{float(p.height):.3f} m"], side=1)
+    return items
