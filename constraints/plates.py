@@ -16,11 +16,15 @@ ODD_HARMONICS = (1, 3, 5, 7, 9)
 """The default: with 65 nodes the worst peak stress of 60 gull-wings was 1.1 % off (derived)."""
 
 
-def read_only(values: ArrayLike) -> Array:
-    """Return a read-only C-ordered float64 copy, of the same shape (also for a single number)."""
-    array = np.array(values, dtype=np.float64, order="C")
+def locked(array: Array) -> Array:
+    """Make a new array read-only, in place."""
     array.flags.writeable = False
     return array
+
+
+def read_only(values: ArrayLike) -> Array:
+    """Return a read-only C-ordered float64 copy, of the same shape (also for a single number)."""
+    return locked(np.array(values, dtype=np.float64, order="C"))
 
 
 def freeze(record: Any, *names: str) -> None:
@@ -250,14 +254,11 @@ def folded_plate(
     amplitude = 2.0 / (np.pi * waves) * (np.cos(waves * np.pi * low) - np.cos(waves * np.pi * high))
     nodal = loads.nodal(strips)
     place = elimination_order(strips, links)
-    lanes = _lanes(strips, nodal, span, waves, modulus, poisson, supports, links, place)
-    unit = solve_lanes(lanes, threads)
-    shape = (strips.x.shape[-1], DOFS, len(waves), *strips.batch)
-    across = np.moveaxis(unit.reshape(shape), (2, 0, 1), (-3, -2, -1))
-    displacement = across[..., place, :] * amplitude[:, None, None]
+    lanes = _lanes(strips, nodal, span, waves, modulus, poisson, supports, links, place, amplitude)
+    displacement = solve_lanes(lanes, threads).reshape(*strips.batch, len(waves), *nodal.shape[-2:])
     return FoldedPlate(
-        strips, span, modulus, poisson, waves, read_only(amplitude), loaded,
-        read_only(nodal), read_only(loads.down(strips)), read_only(displacement), supports, links,
+        strips, span, modulus, poisson, waves, locked(amplitude), loaded,
+        locked(nodal), locked(loads.down(strips)), locked(displacement), supports, links,
     )  # fmt: skip
 
 
@@ -283,6 +284,8 @@ def _checked(
 def elimination_order(strips: Strips, links: Links) -> IntArray:
     """Return the place of each node in the order of elimination: as it is, or by reverse Cuthill-McKee."""
     count = strips.x.shape[-1]
+    if strips.is_chain and not len(links.ends):
+        return np.arange(count)
     ends = np.concatenate([strips.ends, links.ends])
     graph = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(count, count)).tocsr()
     order = np.asarray(reverse_cuthill_mckee((graph + graph.T).tocsr(), symmetric_mode=True))
@@ -302,6 +305,7 @@ def _lanes(
     supports: Supports,
     links: Links,
     place: IntArray,
+    amplitude: Array,
 ) -> Lanes:
     """Turn the batch inside out: nodes in the order of elimination, designs last."""
     nodes = strips.x.shape[-1]
@@ -327,7 +331,7 @@ def _lanes(
     wave = waves[:, None] * (np.pi / span.reshape(-1))
     return Lanes(
         shape, wave, entry, link_entry, last(_link_values(strips, links), 10, len(links.ends)), load,
-        supported, spring[supported], modulus, poisson, DOFS * (int(reach) + 1) - 1,
+        supported, spring[supported], modulus, poisson, DOFS * (int(reach) + 1) - 1, inside, amplitude,
     )  # fmt: skip
 
 

@@ -47,6 +47,10 @@ class Lanes(NamedTuple):
     poisson: float
     band: int
     """Half-bandwidth: the furthest coupled degree of freedom."""
+    inside: IntArray
+    """The node at each place of the order of elimination, (n,)."""
+    amplitude: Array
+    """Load amplitude of each harmonic, (harmonics,)."""
 
 
 def strip_stiffness(c: Any, s: Any, b: Any, t: Any, k: Any, modulus: Any, poisson: Any) -> Any:
@@ -233,7 +237,7 @@ def _eliminate(a: Any, y: Any, f: Any, size: Any, band: Any) -> None:
 
 
 def solve_arrays(lanes: Lanes) -> Array:
-    """Solve every lane with whole-array steps: the plain twin of the compiled solver, bit for bit."""
+    """Solve every lane with whole-array steps: the plain twin of `solve_lanes`, bit for bit."""
     c, s, b, t = (values[:, None, :] for values in lanes.shape)
     strips, harmonics, designs = c.shape[0], *lanes.wave.shape
     size, band, count = lanes.load.shape[0], lanes.band, harmonics * designs
@@ -251,7 +255,10 @@ def solve_arrays(lanes: Lanes) -> Array:
             a[place[:, 0], place[:, 1]] += np.tile(lanes.link[:, n], (1, harmonics))
         _hold_arrays(a, y, lanes, harmonics)
         _eliminate_arrays(a, y, size, band)
-    return y[:size]
+    out = np.empty((designs, harmonics, size // DOFS, DOFS))
+    found = y[:size].reshape(-1, DOFS, harmonics, designs) * lanes.amplitude[:, None]
+    out[:, :, lanes.inside] = found.transpose(3, 2, 0, 1)
+    return out
 
 
 def _hold_arrays(a: Array, y: Array, lanes: Lanes, harmonics: int) -> None:
@@ -290,12 +297,14 @@ def _solve_loops(
     modulus: Any,
     poisson: Any,
     band: Any,
+    inside: Any,
+    amplitude: Any,
     out: Any,
     low: Any,
     high: Any,
 ) -> None:
     """Solve lanes ``low`` to ``high`` in blocks; written for the compiler."""
-    size = load.shape[0]
+    size, designs = load.shape
     a = np.empty((size + band, band + 1, LANES))
     m = np.empty((36, LANES))
     f = np.empty((band + 1, LANES))
@@ -305,13 +314,14 @@ def _solve_loops(
         _assemble(a, y, m, start, count, shape, wave, entry, link_entry, link, load, modulus, poisson)
         _hold(a, y, start, count, band, supported, support)
         _eliminate(a, y, f, size, band)
-        for i in range(size):
-            for q in range(count):
-                out[i, start + q] = y[i, q]
+        for q in range(count):
+            h, j = (start + q) // designs, (start + q) % designs
+            for i in range(size):
+                out[j, h, inside[i // DOFS], i % DOFS] = y[i, q] * amplitude[h]
 
 
 def solve_lanes(lanes: Lanes, threads: int = 1) -> Array:
-    """Solve every lane: displacements (4 n, harmonics x designs) for a load of amplitude one.
+    """Solve every lane: amplitudes of displacement (designs, harmonics, n, 4).
 
     Uses the compiled solver where numba is installed, else the twin; both give the same bits.
     """
@@ -319,7 +329,8 @@ def solve_lanes(lanes: Lanes, threads: int = 1) -> Array:
     if solver is None:
         return solve_arrays(lanes)
     count = lanes.wave.size
-    out = np.empty((lanes.load.shape[0], count))
+    harmonics, designs = lanes.wave.shape
+    out = np.empty((designs, harmonics, lanes.inside.size, DOFS))
     parts = np.linspace(0, count, threads + 1).astype(int)
     if threads == 1:
         solver(*lanes, out, 0, count)

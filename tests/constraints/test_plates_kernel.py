@@ -71,7 +71,7 @@ def lanes():
     support = np.stack([np.where(rng.random(designs) < 0.5, np.inf, 0.0), 1e9 * rng.random(designs)])
     return kernel.Lanes(
         shape, wave, entry, link_entry, 1e6 * rng.random((10, 1, designs)), rng.random((24, designs)),
-        np.array([0, 13]), support, 30e9, 0.2, 15,
+        np.array([0, 13]), support, 30e9, 0.2, 15, np.array([0, 1, 2, 3, 5, 4]), np.array([1.0, 0.5, 0.25]),
     )  # fmt: skip
 
 
@@ -105,4 +105,6 @@ def test_against_a_dense_solution(lanes):
         keep = np.arange(24)[1:] if np.isinf(lanes.support[0, design]) else np.arange(24)
         expected = np.zeros(24)
         expected[keep] = np.linalg.solve(full[np.ix_(keep, keep)], lanes.load[keep, design])
-        np.testing.assert_allclose(found[:, lane], expected, rtol=0, atol=1e-8 * np.abs(expected).max())
+        expected = expected.reshape(6, 4)[lanes.inside] * lanes.amplitude[harmonic]
+        atol = 1e-8 * np.abs(expected).max()
+        np.testing.assert_allclose(found[design, harmonic], expected, rtol=0, atol=atol)
