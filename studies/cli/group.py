@@ -8,6 +8,7 @@ import click
 
 COMMANDS = {
     "new": "Write a commented starter brief.",
+    "check": "Calculation sheet of one section: every limit, margin and source.",
     "prove": "Folded-plate analysis of any section file, no brief needed.",
     "light": "Daylight of any section file, no brief needed.",
     "measure": "Properties of a section file, nothing else.",

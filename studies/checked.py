@@ -1,0 +1,168 @@
+"""One section under one basis of design: everything a sheet, a table or a file says about it."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from longvault.constraints.actions import LineLoads, line_loads
+from longvault.constraints.basis import Basis
+from longvault.constraints.evaluate import evaluate
+from longvault.constraints.limits import Limit
+from longvault.constraints.measures import MEASURES
+from longvault.constraints.reinforcement import BeamSection, beam_section
+from longvault.sections.properties import Properties, section_properties
+from longvault.sections.section_file import Section
+
+
+@dataclass(frozen=True, slots=True)
+class LimitRow:
+    """One limit with the numbers of one section, in the unit shown.
+
+    Parameters
+    ----------
+    limit : Limit
+        The object the search reads too.
+    unit : str
+        Unit as spelled in column names: ``MPa``, ``m``, ``""``.
+    demand, capacity : float
+        In that unit.
+    margin : float
+        <= 0 holds.
+    governs : bool
+        Whether this is the largest margin of the section.
+    """
+
+    limit: Limit
+    unit: str
+    demand: float
+    capacity: float
+    margin: float
+    governs: bool
+
+    @property
+    def holds(self) -> bool:
+        """Whether the limit is kept; NaN is not."""
+        return self.margin <= 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Checked:
+    """A section with its measures (SI), limits and the steps between.
+
+    Parameters
+    ----------
+    measures : mapping of str to float
+        By the keys of `longvault.constraints.measures.MEASURES`, SI.
+    rows : tuple of LimitRow
+        In the order of the calculation sheet.
+    """
+
+    section: Section
+    basis: Basis
+    properties: Properties
+    beam: BeamSection
+    loads: LineLoads
+    measures: Mapping[str, float]
+    rows: tuple[LimitRow, ...]
+
+    @property
+    def governing(self) -> LimitRow:
+        """The limit with the largest margin."""
+        return next(row for row in self.rows if row.governs)
+
+    @property
+    def feasible(self) -> bool:
+        """Whether every limit holds."""
+        return all(row.holds for row in self.rows)
+
+    def shown(self, key: str) -> float:
+        """Value of a measure in the unit it is shown in."""
+        return self.measures[key] * MEASURES[key].per_si
+
+
+def check_section(section: Section, basis: Basis) -> Checked:
+    """Measure one section and compare it with every limit of the basis of design.
+
+    Raises
+    ------
+    ValueError
+        If the section has no finite properties, is closed or in pieces (the beam checks need one open
+        section), or is a batch.
+
+    Examples
+    --------
+    >>> from longvault.constraints.basis import Requirements
+    >>> from longvault.sections import Strips
+    >>> fold = Section("fold", Strips.chain([-3.0, 0.0, 3.0], [0.0, 2.0, 0.0], 0.1, ["wing", "crown"]))
+    >>> done = check_section(fold, Basis(span=20.0, pitch=6.2, requirements=Requirements(height_max=1.5)))
+    >>> done.governing.limit.key, done.feasible, round(done.shown("equivalent_thickness"), 1)
+    ('height', False, 116.3)
+    """
+    strips = section.strips
+    if strips.batch:
+        raise ValueError(f"section: got a batch of shape {strips.batch}; one section is checked at a time")
+    result = evaluate(strips, basis)
+    measures = {key: float(value) for key, value in result.measures.items()}
+    if not math.isfinite(measures["area"]):
+        raise ValueError("the section has no finite properties; sizes must be those of a roof in metres")
+    p = section_properties(strips)
+    sagging = basis.support.moment > 0
+    beam = beam_section(strips, p, detailing=basis.detailing, sagging=sagging, held=basis.held)
+    loads = line_loads(
+        basis.loads,
+        area=p.area,
+        surface=result.measures["surface"],
+        opening=result.measures["opening"],
+        pitch=basis.pitch,
+        weight=basis.concrete.weight,
+    )
+    rows = limit_rows(result.limits, measures, result.margins.tolist(), int(result.governing))
+    return Checked(section, basis, p, beam, loads, measures, rows)
+
+
+def limit_rows(
+    limits: Sequence[Limit], measures: Mapping[str, float], margins: Sequence[float], governing: int
+) -> tuple[LimitRow, ...]:
+    """Join limits with the numbers of one section; ``governing`` is the place of the largest margin."""
+    return tuple(_row(limit, measures, margins[i], i == governing) for i, limit in enumerate(limits))
+
+
+def _row(limit: Limit, measures: Mapping[str, float], margin: float, governs: bool) -> LimitRow:
+    measure = MEASURES[limit.demand]
+    allowed = measures[limit.capacity] if isinstance(limit.capacity, str) else limit.capacity
+    return LimitRow(
+        limit,
+        measure.unit,
+        measures[limit.demand] * measure.per_si,
+        allowed * measure.per_si,
+        margin,
+        governs,
+    )
+
+
+def limit_document(row: LimitRow) -> dict[str, Any]:
+    """One limit as a JSON object; a number that is not finite becomes None."""
+    limit = row.limit
+    return {
+        "key": limit.key,
+        "title": limit.title,
+        "demand": _finite(row.demand),
+        "capacity": _finite(row.capacity),
+        "unit": row.unit,
+        "sense": limit.sense,
+        "margin": _finite(row.margin),
+        "formula": limit.formula,
+        "source": limit.source,
+        "governing": row.governs,
+    }
+
+
+def measure_document(measures: Mapping[str, float]) -> dict[str, float | None]:
+    """Name every measure (SI) by its column with unit: ``area_m2``, ``deflection_mm``."""
+    known = {key: MEASURES[key] for key in measures if key in MEASURES}
+    return {one.column: _finite(measures[key] * one.per_si) for key, one in known.items()}
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None

@@ -1,0 +1,74 @@
+"""``longvault check``: every limit of a brief on one section, with its numbers, margin and source."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from longvault.studies.cli.common import BadInput, brief_from, section_from, write_file
+
+
+@click.command(short_help="Calculation sheet of one section: every limit, margin and source.")
+@click.argument("brief", type=click.Path(path_type=Path))
+@click.option(
+    "--section", "reference", required=True, metavar="FILE|DIR:ID", help="Section file, or design of a run."
+)
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="SHEET.html",
+    help="Write the sheet as a page that prints on A4.",
+)
+def command(brief: Path, reference: str, as_json: bool, out: Path | None) -> None:
+    """Check a section against BRIEF and print its calculation sheet.
+
+    The exit status is 0 whether or not the limits are kept; the sheet, and "feasible" in the JSON document,
+    say which.
+
+    Preliminary design only: local codes and a licensed engineer decide.
+    """
+    from longvault.studies.brief import basis_of
+    from longvault.studies.checked import check_section
+    from longvault.studies.sheet import make_sheet
+    from longvault.studies.sheet_text import sheet_text
+
+    read = brief_from(brief)
+    section = section_from(reference)
+    try:
+        checked = check_section(section, basis_of(read))
+    except ValueError as error:
+        raise BadInput(f"{reference}: {error}") from None
+    sheet = make_sheet(checked, project=read.name, bays=read.roof.bays)
+    if out is not None:
+        from longvault.studies.sheet_html import drawing_of, sheet_html
+
+        write_file(out, sheet_html(sheet, drawing_of(checked)))
+        click.echo(f"{out}: the sheet as a page", err=True)
+    if as_json:
+        click.echo(json.dumps(document(checked, read.name), indent=1, allow_nan=False, ensure_ascii=False))
+    else:
+        click.echo(sheet_text(sheet), nl=False)
+
+
+def document(checked: Any, project: str) -> dict[str, Any]:
+    """Return the JSON document: properties and measures by flat keys with units, then every limit."""
+    from longvault.sections.symbols import CAUTION
+    from longvault.studies.checked import limit_document, measure_document
+    from longvault.studies.cli.measure import measures
+    from longvault.studies.sheet import NOT_COVERED
+
+    properties, _ = measures(checked.section.strips)
+    return {
+        "caution": CAUTION,
+        "brief": project,
+        "name": checked.section.name,
+        "standard": checked.basis.standard.key,
+        "feasible": checked.feasible,
+        "governing": checked.governing.limit.key,
+        **properties,
+        **measure_document(checked.measures),
+        "limits": [limit_document(row) for row in checked.rows],
+        "not_covered": list(NOT_COVERED),
+    }

@@ -1,0 +1,72 @@
+"""What the subcommands share: bad input as one message, briefs, and sections named by FILE or DIR:ID."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from longvault.sections import Section
+    from longvault.studies.brief import Brief
+
+
+class BadInput(click.ClickException):
+    """One clear message, exit status 2."""
+
+    exit_code = 2
+
+
+def brief_from(path: Path) -> "Brief":
+    """Read a brief, or end with its faults."""
+    from longvault.studies.brief import BriefError, load_brief
+
+    try:
+        return load_brief(path)
+    except BriefError as error:
+        raise BadInput(headed(str(error))) from None
+
+
+def headed(message: str) -> str:
+    """Put a line of its own above several faults."""
+    lines = message.splitlines()
+    return message if len(lines) == 1 else "\n".join([f"{len(lines)} faults in the brief", *lines])
+
+
+def section_from(reference: str) -> "Section":
+    """Read the section of FILE or DIR:ID, or end with what is wrong."""
+    from longvault.sections import SectionFileError, read_section
+
+    try:
+        return read_section(section_path(reference))
+    except (SectionFileError, ValueError) as error:
+        raise BadInput(str(error)) from None
+
+
+def section_path(reference: str) -> Path:
+    """Path of the section file that FILE or DIR:ID names."""
+    if Path(reference).is_file():
+        return Path(reference)
+    folder, colon, name = reference.rpartition(":")
+    if not colon or not folder:
+        raise BadInput(
+            f"{reference}: there is no such file; give a section file, or a design of a run as DIR:ID"
+        )
+    designs = Path(folder) / "designs"
+    if not designs.is_dir():
+        raise BadInput(f"{folder}: is no run folder with designs; longvault search makes one")
+    path = designs / f"{name}.json"
+    if name != Path(name).name or not path.is_file():
+        found = sorted(p.stem for p in designs.glob("*.json"))
+        known = f"it has {', '.join(found[:4])}{' ...' if len(found) > 4 else ''}" if found else "it is empty"
+        raise BadInput(f"{reference}: the run has no design {name!r}; {known}")
+    return path
+
+
+def write_file(path: Path, text: str) -> None:
+    """Write a text file atomically, or end with the reason."""
+    from longvault.sections.export import write_text
+
+    try:
+        write_text(path, text)
+    except OSError as error:
+        raise BadInput(f"{path}: cannot be written ({error.strerror or error})") from None

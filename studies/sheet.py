@@ -1,0 +1,112 @@
+"""The calculation sheet of one section: what a checker redoes by hand, as tables that HTML and text share."""
+
+from dataclasses import dataclass
+
+from longvault.sections.symbols import CAUTION
+from longvault.studies.checked import Checked
+from longvault.studies.sheet_beam import (
+    deflection_table,
+    effects_table,
+    loads_table,
+    steel_table,
+    stress_table,
+)
+from longvault.studies.sheet_geometry import pieces_table, properties_table, sideways_table, unsymmetrical
+from longvault.studies.sheet_limits import limits_table, percent
+from longvault.studies.sheet_table import SheetTable
+
+NOT_COVERED = (
+    "bending across the curve, loss of shape and the forces between neighbours (folded-plate analysis)",
+    "the beam method where the vault is short for its width (longvault prove shows the difference)",
+    "torsion and warping under load on one side",
+    "buckling of thin compressed parts and of free edges",
+    "wind, drifted or one-sided snow, ponding, temperature and shrinkage",
+    "crack width, fatigue, earthquake, and fire beyond the least thickness",
+    "prestress, bars cut off along the span, laps and anchorage",
+    "end frames, ties, tie-downs, columns, foundations; states during building",
+)
+"""What no line of the sheet speaks about."""
+
+HEAD = "Calculation sheet"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sheet:
+    """A finished sheet.
+
+    Parameters
+    ----------
+    title, subtitle : str
+    verdict : str
+        One sentence: whether all limits hold, and what governs.
+    tables : tuple of SheetTable
+        In the order of reading.
+    not_covered : tuple of str
+    caution : str
+        Stands at the top and at the bottom.
+    """
+
+    title: str
+    subtitle: str
+    verdict: str
+    tables: tuple[SheetTable, ...]
+    not_covered: tuple[str, ...] = NOT_COVERED
+    caution: str = CAUTION
+
+
+def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
+    """Write the calculation sheet of a checked section.
+
+    Parameters
+    ----------
+    checked : Checked
+        From `longvault.studies.checked.check_section`.
+    project : str
+        Name of the brief.
+    bays : int
+        How many bays the roof has, for the volume of concrete.
+
+    Examples
+    --------
+    >>> from longvault.constraints.basis import Basis, Requirements
+    >>> from longvault.sections import Section, Strips
+    >>> from longvault.studies.checked import check_section
+    >>> fold = Section("fold", Strips.chain([-3.0, 0.0, 3.0], [0.0, 2.0, 0.0], 0.1, ["wing", "crown"]))
+    >>> basis = Basis(span=20.0, pitch=6.2, requirements=Requirements(height_max=1.5))
+    >>> make_sheet(check_section(fold, basis)).verdict
+    '1 of 14 limits is not kept; "overall height" governs, margin +38.9 %.'
+    """
+    basis = checked.basis
+    tables = [pieces_table(checked)]
+    if unsymmetrical(checked):
+        tables.append(sideways_table(checked))
+    tables += [
+        properties_table(checked, bays),
+        loads_table(checked),
+        effects_table(checked),
+        stress_table(checked),
+        steel_table(checked),
+        deflection_table(checked),
+        limits_table(checked),
+    ]
+    kind = "simple span" if basis.support.key == "simple" else basis.support.key
+    sideways = "held straight sideways" if basis.held else "free to move sideways"
+    subtitle = (
+        f"{kind} {basis.span:g} m, bay {basis.pitch:g} m, {sideways}; "
+        f"concrete fck {basis.concrete.fck / 1e6:g} MPa, steel fyk {basis.steel.fyk / 1e6:g} MPa; "
+        f"{basis.standard.key}"
+    )
+    name = checked.section.name
+    title = f"{project}: {name}" if project and name != project else name
+    return Sheet(title, subtitle, verdict(checked), tuple(tables))
+
+
+def verdict(checked: Checked) -> str:
+    """Say in one sentence whether all limits hold, and what governs by how much."""
+    broken = sum(not row.holds for row in checked.rows)
+    count = len(checked.rows)
+    row = checked.governing
+    governs = f'"{row.limit.title}" governs, margin {percent(row.margin)}.'
+    if not broken:
+        return f"All {count} limits are kept; {governs}"
+    return f"{broken} of {count} limits {'is' if broken == 1 else 'are'} not kept; {governs}"

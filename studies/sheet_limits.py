@@ -1,0 +1,115 @@
+"""Limits on the sheet: each with its formula, the numbers in it, source, demand, capacity and margin."""
+
+from collections.abc import Callable
+from math import degrees
+
+from longvault.studies.checked import Checked, LimitRow
+from longvault.studies.sheet_table import SheetTable, digits, quantity
+
+
+def limits_table(checked: Checked) -> SheetTable:
+    """Every limit with its numbers; the governing one stands out."""
+    rows = []
+    for row in checked.rows:
+        sign = "<=" if row.limit.sense == "cap" else ">="
+        name = f"{row.limit.title}{' (governs)' if row.governs else ''}"
+        rows.append(
+            (
+                name,
+                worked(checked, row),
+                quantity(row.demand, row.unit),
+                f"{sign} {quantity(row.capacity, row.unit)}",
+                percent(row.margin),
+                "kept" if row.holds else "NOT KEPT",
+                row.limit.source,
+            )
+        )
+    header = ("limit", "formula with numbers", "demand", "allowed", "margin", "", "source")
+    notes = (
+        "Margin: demand / allowed - 1 for an upper limit, 1 - demand / allowed for a lower one; 0 or less is "
+        "kept. The largest margin governs.",
+    )
+    return SheetTable(
+        "Limits",
+        header,
+        tuple(rows),
+        notes,
+        marked=tuple(i for i, row in enumerate(checked.rows) if row.governs),
+        broken=tuple(i for i, row in enumerate(checked.rows) if not row.holds),
+        words=(0, 1, 5, 6),
+    )
+
+
+def percent(margin: float) -> str:
+    """Write a margin in per cent with its sign: one decimal, two below 1 %."""
+    return f"{100 * margin:+.1f} %" if abs(margin) >= 0.01 else f"{100 * margin:+.2f} %"
+
+
+def worked(checked: Checked, row: LimitRow) -> str:
+    """Write the formula of a limit with the numbers of the section in it."""
+    numbers = WORKED.get(row.limit.key)
+    formula = row.limit.formula
+    return f"{formula}: {numbers(checked)}" if numbers else formula
+
+
+def _floor(c: Checked) -> str:
+    d = c.basis.detailing
+    parts = [d.cover_top, d.cover_bottom, d.tolerance]
+    top, bottom, tolerance = (f"{v * 1e3:g}" for v in parts)
+    stack = sum(parts) + 2 * d.mesh_layers * d.mesh_bar
+    mesh = f"{2 * d.mesh_layers} x {d.mesh_bar * 1e3:g}"
+    return f"{top} + {bottom} + {mesh} + {tolerance} = {stack * 1e3:g} mm; fire {d.fire_floor * 1e3:g} mm"
+
+
+def _moment_over(c: Checked, moment: str, stress: str) -> str:
+    m = c.measures
+    return f"{digits(m[moment] / 1e3)} kNm / {m[moment] / m[stress]:.4f} m³"
+
+
+def _steel(c: Checked) -> str:
+    m, fyd = c.measures, c.basis.strengths.steel
+    arm = min(m["arm_block"], m["arm_bars"])
+    return (
+        f"{digits(m['ultimate_moment'] / 1e3)} kNm / ({arm:.4f} m x {fyd / 1e6:.1f} MPa) = "
+        f"{digits(m['steel_area'] * 1e4)} cm²"
+    )
+
+
+def _deflection(c: Checked) -> str:
+    factor, ratio = c.basis.requirements.long_term_factor, c.basis.requirements.deflection_ratio
+    elastic = c.measures["deflection"] / factor * 1e3
+    return f"{factor:g} x {digits(elastic)} mm; {c.basis.depth_span:g} m / {ratio:g}"
+
+
+def _mesh(c: Checked) -> str:
+    m, fyd, d = c.measures, c.basis.strengths.steel, c.basis.detailing
+    flow = m["ultimate_shear"] * float(c.beam.flow) / 1e3
+    layers = f"{d.mesh_layers} x {d.mesh_bar * 1e3:g} mm at {d.support_spacing * 1e3:g} mm"
+    return f"{digits(flow)} kN/m / {fyd / 1e6:.1f} MPa; mesh {layers}"
+
+
+WORKED: dict[str, Callable[[Checked], str]] = {
+    "height": lambda c: (
+        f"{float(c.properties.top):.3f} - ({float(c.properties.bottom):.3f}) m, thickness counted"
+    ),
+    "span-to-depth": lambda c: f"{c.basis.depth_span:g} / {c.measures['height']:.4f}",
+    "span-to-depth-least": lambda c: f"{c.basis.depth_span:g} / {c.measures['height']:.4f}",
+    "opening": lambda c: f"kerb to kerb, less {c.basis.frame * 1e3:g} mm of frame",
+    "compression": lambda c: _moment_over(c, "ultimate_moment", "compression"),
+    "compression-service": lambda c: _moment_over(c, "characteristic_moment", "compression_service"),
+    "steel-fits": _steel,
+    "shear": lambda c: (
+        f"{digits(c.measures['ultimate_shear'] / 1e3)} kN x {digits(float(c.beam.shear_stress))} 1/m²"
+    ),
+    "web-steel": _mesh,
+    "deflection": _deflection,
+    "thickness": _floor,
+    "slope": lambda c: f"{degrees(c.measures['slope']):.2f}° at the steepest strip",
+    "steep-share": lambda c: (
+        f"{c.measures['steep_share'] * c.measures['surface']:.3f} m of "
+        f"{c.measures['surface']:.3f} m steeper than {degrees(c.basis.requirements.steep_slope):g}°"
+    ),
+    "bend": lambda c: f"R_min = {c.basis.requirements.bend_radius_min:g} m on the inner face",
+    "neighbour": lambda c: f"{c.measures['width']:.4f} m in a bay of {c.basis.pitch:g} m",
+}
+"""Key of a limit -> its numbers; a limit without an entry shows its formula alone."""

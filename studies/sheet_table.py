@@ -1,0 +1,67 @@
+"""A table of the calculation sheet, and how its numbers are written."""
+
+import math
+from dataclasses import dataclass
+
+from longvault.studies.brief_units import UNITS
+
+
+@dataclass(frozen=True, slots=True)
+class SheetTable:
+    """One table with its heading, notes before it, and the rows that stand out.
+
+    Parameters
+    ----------
+    title : str
+    header : tuple of str
+        Column heads with their units.
+    rows : tuple of tuple of str
+    notes : tuple of str
+        Sentences under the table.
+    marked : tuple of int
+        Rows that stand out: totals, the governing limit.
+    broken : tuple of int
+        Rows that are not kept.
+    words : tuple of int
+        Columns of words, set to the left; the others are numbers.
+    """
+
+    title: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    notes: tuple[str, ...] = ()
+    marked: tuple[int, ...] = ()
+    broken: tuple[int, ...] = ()
+    words: tuple[int, ...] = (0,)
+
+
+def digits(value: float, count: int = 4) -> str:
+    """Write a number with ``count`` significant digits, never with an exponent where a person would not.
+
+    Examples
+    --------
+    >>> digits(1234.567), digits(0.0123456), digits(3.0), digits(1.23e-9), digits(float("nan"))
+    ('1235', '0.01235', '3.000', '1.230e-09', '-')
+    """
+    if not math.isfinite(value):
+        return "-"
+    if abs(value) < 1e-12:
+        return "0"
+    size = math.floor(math.log10(abs(value)))
+    if not -5 <= size <= 8:
+        return f"{value:.{count - 1}e}"
+    return f"{value:.{max(0, count - 1 - size)}f}"
+
+
+def quantity(value: float, unit: str = "", count: int = 4) -> str:
+    """Write a number with its unit, spelled as in column names.
+
+    Examples
+    --------
+    >>> quantity(0.6123456, "m3"), quantity(45.0, "deg"), quantity(17.5)
+    ('0.6123 m³', '45.00°', '17.50')
+    """
+    text = digits(value, count)
+    if not unit or text == "-":
+        return text
+    return f"{text}°" if unit == "deg" else f"{text} {UNITS[unit]}"

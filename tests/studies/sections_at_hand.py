@@ -1,0 +1,22 @@
+"""Sections and briefs that several tests of studies share."""
+
+from longvault.sections import Section
+from longvault.studies.brief import basis_of, family_of, read_brief
+from longvault.studies.briefs import starter_text
+from longvault.studies.checked import check_section
+
+
+def starter(kind):
+    """Starter brief of a kind."""
+    return read_brief(starter_text(kind))
+
+
+def start_section(kind, number=3):
+    """One of the designs a family starts from, as a section."""
+    family = family_of(starter(kind))
+    return Section("start", family.strips(family.starts()[number]), family.joints)
+
+
+def checked_start(kind, number=3):
+    """The same, checked against its brief."""
+    return check_section(start_section(kind, number), basis_of(starter(kind)))

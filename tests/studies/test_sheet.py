@@ -1,0 +1,193 @@
+"""The calculation sheet: a checker with a pocket calculator finds the same numbers from what is printed."""
+
+import re
+
+import numpy as np
+import pytest
+
+from longvault.constraints.basis import Basis, Requirements
+from longvault.sections import CAUTION, Section, Strips
+from longvault.studies.briefs import KINDS
+from longvault.studies.checked import check_section, limit_document
+from longvault.studies.sheet import NOT_COVERED, make_sheet
+from longvault.studies.sheet_geometry import MOST_PIECES, pieces
+from longvault.studies.sheet_html import drawing_of, sheet_html
+from longvault.studies.sheet_table import digits, quantity
+from longvault.studies.sheet_text import sheet_text
+
+from .sections_at_hand import checked_start
+
+
+def table(sheet, title):
+    return next(t for t in sheet.tables if t.title == title)
+
+
+def numbers(rows, *columns):
+    return np.array([[float(row[c]) for c in columns] for row in rows])
+
+
+def value(sheet, title, name, column=2):
+    row = next(r for r in table(sheet, title).rows if r[0].startswith(name))
+    return float(re.match(r"-?[\d.]+", row[column])[0])
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_area_centroid_inertia_and_modulus_follow_from_the_printed_pieces(kind):
+    checked = checked_start(kind)
+    p = checked.properties
+    rows = numbers(table(make_sheet(checked), "Geometry").rows[:-1], 3, 4, 6, 10)
+    length, thickness, z, own = rows.T
+    area = length * thickness / 1e3
+    centre = (area * z).sum() / area.sum()
+    inertia = (area * (z - centre) ** 2 + own).sum()
+    assert len(rows) <= MOST_PIECES + 2
+    assert area.sum() == pytest.approx(float(p.area), rel=2e-3)
+    assert centre == pytest.approx(float(p.centroid_z), abs=2e-3)
+    assert inertia == pytest.approx(float(p.ixx), rel=5e-3)
+    assert inertia / (float(p.top) - centre) == pytest.approx(float(p.s_top), rel=5e-3)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_pieces_add_up_exactly_and_follow_on(kind):
+    checked = checked_start(kind)
+    p = checked.properties
+    found = pieces(checked.section.strips)
+    area = np.array([one.area for one in found])
+    dx, dz = np.array([(one.x - p.centroid_x, one.z - p.centroid_z) for one in found]).T
+    assert area.sum() == pytest.approx(float(p.area), rel=1e-12)
+    assert (area * dx**2).sum() + sum(o.own_zz for o in found) == pytest.approx(float(p.izz), rel=1e-12)
+    product = (area * dx * dz).sum() + sum(o.own_xz for o in found)
+    assert product == pytest.approx(float(p.ixz), rel=1e-12, abs=1e-12)
+    breaks = sum(a.second != b.first for a, b in zip(found, found[1:], strict=False))
+    assert breaks == (1 if kind == "workshop" else 0), "the downstand is a branch, all else one chain"
+
+
+def test_sideways_sums_give_the_free_section_modulus():
+    checked = checked_start("workshop")
+    sheet = make_sheet(checked)
+    *_, total = table(sheet, "Geometry, sideways").rows
+    izz, ixz = float(total[4]) + float(total[5]), float(total[6]) + float(total[7])
+    ixx = sum(float(cell) for cell in table(sheet, "Geometry").rows[-1][-2:])
+    strips, p = checked.section.strips, checked.properties
+    # thick corners of every strip, then sigma = -M (z I_zz - x I_xz) / (I_xx I_zz - I_xz^2)
+    i, j = strips.ends.T
+    dx, dz = strips.x[j] - strips.x[i], strips.z[j] - strips.z[i]
+    nx, nz = -dz / np.hypot(dx, dz) * strips.thickness / 2, dx / np.hypot(dx, dz) * strips.thickness / 2
+    x = np.concatenate([strips.x[k] + s * nx for k in (i, j) for s in (-1, 1)]) - float(p.centroid_x)
+    z = np.concatenate([strips.z[k] + s * nz for k in (i, j) for s in (-1, 1)]) - float(p.centroid_z)
+    fibre = (z * izz - x * ixz) / (ixx * izz - ixz**2)
+    assert value(sheet, "Section properties", "S compression, free") == pytest.approx(
+        1 / fibre.max(), rel=1e-3
+    )
+    assert value(sheet, "Section properties", "S tension, free") == pytest.approx(-1 / fibre.min(), rel=1e-3)
+
+
+def test_loads_moments_stresses_steel_and_deflection_redo_by_hand():
+    checked = checked_start("reading-hall")
+    sheet, m = make_sheet(checked), checked.measures
+    # 25 kN/m3, finish 0.6 on the surface, glass 0.5, pipes 0.7 kN/m, snow 0.8 x 0.8 on 7.5 m of plan, span 24 m
+    permanent = 25 * m["area"] + 0.6 * m["surface"] + 0.5 * m["opening"] + 0.7
+    assert value(sheet, "Loads of one module", "permanent") == pytest.approx(permanent, rel=1e-3)
+    ultimate = 1.35 * permanent + 1.5 * 0.64 * 7.5
+    moment = ultimate * 24**2 / 8
+    assert value(sheet, "Combinations and effects", "1.35 G + 1.5 snow", 3) == pytest.approx(moment, rel=1e-3)
+    s_top = float(checked.properties.s_top)
+    assert value(sheet, "Stresses", "compression, ultimate") == pytest.approx(moment / s_top / 1e3, rel=1e-3)
+    fyd = 500 / 1.15
+    arms = [float(re.search(r"\(([\d.]+) m x", row[1])[1]) for row in table(sheet, "Steel").rows[:2]]
+    areas = [moment / (arm * fyd * 1e3) * 1e4 for arm in arms]
+    shown = [float(row[2].split()[0]) for row in table(sheet, "Steel").rows[:3]]
+    assert shown == pytest.approx([*areas, max(areas)], rel=1e-3)
+    ecm = 22e6 * (43 / 10) ** 0.3  # kN/m2, EN 1992-1-1 table 3.1 for fck 35
+    elastic = 5 / 384 * permanent * 24**4 / (ecm * float(checked.properties.ixx)) * 1e3
+    assert value(sheet, "Deflection", "long term") == pytest.approx(4 * elastic, rel=1e-3)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_limit_stands_with_formula_source_and_the_governing_one_marked(kind):
+    checked = checked_start(kind)
+    limits = table(make_sheet(checked), "Limits")
+    assert len(limits.rows) == len(checked.rows)
+    assert limits.marked == (int(np.argmax([row.margin for row in checked.rows])),)
+    for row, printed in zip(checked.rows, limits.rows, strict=True):
+        assert row.limit.title in printed[0]
+        assert row.limit.formula in printed[1]
+        assert row.limit.source in printed[6]
+        ratio = row.demand / row.capacity
+        assert row.margin == pytest.approx(ratio - 1 if row.limit.sense == "cap" else 1 - ratio, abs=1e-9)
+        assert (printed[5] == "kept") is (row.margin <= 0)
+
+
+def test_the_states_of_the_concrete_are_told_apart():
+    def notes(span):
+        deep = Section("web", Strips.chain([0.0, 0.0], [0.0, 2.5], [0.3], "web"))
+        basis = Basis(span=span, pitch=2.0, requirements=Requirements(height_max=3.0))
+        return " ".join(table(make_sheet(check_section(deep, basis)), "Stresses").notes)
+
+    assert "cracked, steel carries the tension" in notes(40.0)
+    assert "stays uncracked" in notes(8.0)
+
+
+def test_a_cantilever_is_reckoned_at_its_root_with_tension_on_top():
+    checked = checked_start("canopy")
+    sheet = make_sheet(checked)
+    assert value(sheet, "Combinations and effects", "1.35 G + 1.5 snow", 3) < 0
+    assert any("both at the root" in note for note in table(sheet, "Combinations and effects").notes)
+    stretched = checked.measures["characteristic_moment"] / checked.measures["tension_service"]
+    assert stretched == pytest.approx(float(checked.properties.s_top))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_text_and_page_say_the_same_and_carry_the_caution_twice(kind):
+    checked = checked_start(kind)
+    sheet = make_sheet(checked, project="A & B <hall>", bays=3)
+    text = sheet_text(sheet)
+    page = sheet_html(sheet, drawing_of(checked))
+    assert text.startswith(CAUTION[:60])
+    assert text.rstrip().endswith(CAUTION[-40:])
+    assert page.count(f'<p class="caution">{CAUTION}</p>') == 2
+    assert "A &amp; B &lt;hall&gt;" in page
+    for row in (*table(sheet, "Loads of one module").rows, *table(sheet, "Steel").rows):
+        assert row[2] in text
+        assert f">{row[2]}<" in page
+    for item in NOT_COVERED:
+        assert item in page
+    assert "<svg" in page
+    assert not re.search(r"(src|href)=|url\(|@import|<script", page), "nothing is loaded from elsewhere"
+    assert "nan" not in re.sub("<[^>]*>", " ", page).lower().split()
+
+
+def test_a_section_without_finite_properties_is_refused():
+    zero = Section("zero", Strips.chain([0.0, 0.0], [0.0, 0.0], [0.1], "web"))
+    basis = Basis(span=20.0, pitch=6.0, requirements=Requirements(height_max=2.0))
+    with pytest.raises(ValueError, match="no finite properties"):
+        check_section(zero, basis)
+    batch = Section("two", Strips.chain([[0.0, 1.0]] * 2, [[0.0, 1.0]] * 2, 0.1, "web"))
+    with pytest.raises(ValueError, match="batch of shape"):
+        check_section(batch, basis)
+
+
+def test_numbers_that_are_not_finite_never_reach_the_json():
+    row = checked_start("classroom").rows[0]
+    document = limit_document(type(row)(row.limit, "m", float("inf"), 2.0, float("nan"), True))
+    assert document["demand"] is None
+    assert document["margin"] is None
+
+
+@pytest.mark.parametrize(
+    ("number", "text"),
+    [
+        (1234567.0, "1234567"),
+        (0.00012345, "0.0001234"),
+        (-2.5, "-2.500"),
+        (0.99999, "1.0000"),
+        (1e12, "1.000e+12"),
+    ],
+)
+def test_digits(number, text):
+    assert digits(number) == text
+
+
+def test_quantities_have_their_units():
+    assert quantity(4.524, "cm2_m") == "4.524 cm²/m"
+    assert quantity(float("nan"), "m") == "-"
