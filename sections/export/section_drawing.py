@@ -39,6 +39,7 @@ def draw_section(section: Section, *, bay: float | None = None, moment: float | 
     Examples
     --------
     >>> from longvault.sections import Strips
+    >>> from longvault.sections.export.scene import Text
     >>> slab = Section("slab", Strips.chain([0.0, 5.0], [0.0, 0.0], 0.1, "slab"))
     >>> [item.text for item in draw_section(slab).items if isinstance(item, Text)][:2]
     ['slab', 'Section, scale 1:20']
