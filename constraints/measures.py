@@ -79,6 +79,16 @@ _ALL = (
     Measure("taper", "change of thickness per metre of profile", "", 1.0, "min"),
     Measure("clearance", "distance of the profile from itself over its thickness", ""),
     Measure("surface", "roof surface per metre of span", "m", 1.0, "min"),
+    Measure("plate_compression", "concrete compression, ultimate, folded plate", "MPa", 1e-6, "min"),
+    Measure("plate_steel_area", "main steel, folded plate", "cm2", 1e4, "min"),
+    Measure("plate_shear_stress", "largest shear stress, ultimate, folded plate", "MPa", 1e-6, "min"),
+    Measure("plate_web_steel", "mesh needed at the supports, folded plate", "cm2_m", 1e4, "min"),
+    Measure("transverse_moment", "largest bending moment across, ultimate", "kNm_m", 1e-3, "min"),
+    Measure("transverse", "bending across over the mesh's resistance", "", 1.0, "min"),
+    Measure("plate_deflection", "deflection, long term, folded plate", "mm", 1e3, "min"),
+    Measure("slot_movement", "sideways movement of the slot edges", "mm", 1e3, "min"),
+    Measure("beam_share_stress", "beam share: folded plate over beam, stress", "", 1.0, "min"),
+    Measure("beam_share_deflection", "beam share: folded plate over beam, deflection", "", 1.0, "min"),
 )
 
 MEASURES = {measure.key: measure for measure in _ALL}

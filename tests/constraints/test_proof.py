@@ -1,0 +1,123 @@
+"""The folded plate as judge of a design: sums of loads, long spans, struts, the batch law."""
+
+import numpy as np
+import pytest
+from roofs import KEYS, basis_for, designs_for, family_for
+
+from longvault.constraints.actions import line_loads
+from longvault.constraints.basis import Basis, Requirements
+from longvault.constraints.evaluate import evaluate
+from longvault.constraints.making import making
+from longvault.constraints.measures import MEASURES
+from longvault.constraints.proof import (
+    Proving,
+    covered,
+    mesh_moment,
+    proof_limits,
+    proof_measures,
+    unit_loads,
+)
+from longvault.sections.properties import section_properties
+
+COUNT = 6
+
+
+def sections(key):
+    return family_for(key).strips(designs_for(key, COUNT))
+
+
+def proved(key, basis, proving, strips=None):
+    strips = sections(key) if strips is None else strips
+    measures = dict(evaluate(strips, basis).measures)
+    return measures | proof_measures(strips, family_for(key).joints, measures, basis, proving)
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_loads_on_the_strips_add_up_to_the_hand_sum(key):
+    """Sum over the section = plan load x bay + surface load x arc length + glass + services, to round-off."""
+    strips, basis = sections(key), basis_for(key)
+    p = section_properties(strips)
+    opening = evaluate(strips, basis).measures["opening"]
+    surface = making(strips, bend_radius=0.5, steep_slope=0.8).surface
+    by_hand = line_loads(
+        basis.loads,
+        area=p.area,
+        surface=surface,
+        opening=opening,
+        pitch=basis.pitch,
+        weight=basis.concrete.weight,
+    )
+    permanent, plan = unit_loads(strips, family_for(key).joints, opening, basis)
+    down = -permanent.nodal(strips)[..., 2].sum(axis=-1)
+    np.testing.assert_allclose(down, by_hand.permanent, rtol=1e-12)
+    np.testing.assert_allclose(-plan.nodal(strips)[..., 2].sum(axis=-1), basis.pitch, rtol=1e-12)
+
+
+@pytest.mark.parametrize("key", ["gull-wing", "vault"])
+def test_beam_theory_and_folded_plate_meet_at_long_spans(key):
+    """The difference falls with the span, below 1 % in stress at 15 times the usual one."""
+    short, long = (
+        Basis(span=span, pitch=basis_for(key).pitch, requirements=Requirements(height_max=3.0))
+        for span in (24.0, 360.0)
+    )
+    still = Proving(poisson=0.0, allowance=0.0, harmonics=tuple(range(1, 40, 2)))
+    far = proved(key, long, still)["beam_share_stress"]
+    near = proved(key, short, still)["beam_share_stress"]
+    assert np.abs(far - 1.0).max() < 0.01
+    assert np.abs(near - 1.0).max() > 3 * np.abs(far - 1.0).max()
+
+
+def test_struts_across_the_slot_hold_the_wings():
+    """Circular wings, steep at the keel, bend across as cantilevers at a free slot; struts take most of it.
+
+    Derived: a barrel cut at the crown and joined at the valley has 13 times the barrel's moment across.
+    """
+    basis, wings = basis_for("gull-wing"), sections("gull-wing")[:3]
+    free, tied = (proved("gull-wing", basis, Proving(strut=k), wings) for k in (0.0, 1e8))
+    assert np.all(free["transverse_moment"] > 4 * tied["transverse_moment"])
+    assert np.all(free["slot_movement"] > 20 * tied["slot_movement"])
+
+
+def test_a_free_slot_bay_is_a_lone_module():
+    """Nothing is held because it is the outermost node."""
+    basis = basis_for("gull-wing")
+    lone, interior = (proved("gull-wing", basis, Proving(bay=bay)) for bay in ("lone", "interior"))
+    np.testing.assert_array_equal(lone["transverse_moment"], interior["transverse_moment"])
+
+
+def test_neighbours_hold_a_vault():
+    """Circular vaults with small valley beams sag more alone than between neighbours."""
+    basis, vaults = basis_for("vault"), sections("vault")[:3]
+    lone, interior = (proved("vault", basis, Proving(bay=bay), vaults) for bay in ("lone", "interior"))
+    assert np.all(lone["plate_deflection"] > interior["plate_deflection"])
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_batch_law(key):
+    basis, proving = basis_for(key), Proving(strut=1e7)
+    strips = sections(key)
+    whole = proved(key, basis, proving)
+    for i in (0, COUNT - 1):
+        one = proved(key, basis, proving, strips[i])
+        for name in (m for m in whole if m.startswith(("plate", "transverse", "slot", "beam_share"))):
+            assert np.asarray(whole[name][i]).tobytes() == np.asarray(one[name]).tobytes(), name
+
+
+def test_every_limit_reads_measures_that_are_there():
+    basis = basis_for("vault")
+    measures = proved("vault", basis, Proving())
+    for limit in proof_limits(basis, Proving()):
+        assert limit.demand in MEASURES
+        assert limit.source
+        assert np.isfinite(limit.margin(measures)).all()
+
+
+def test_mesh_moment_by_hand():
+    """One mesh of 8 mm at 150 in 100 mm: 335 mm2/m x 434.8 MPa = 145.7 kN/m, x = 7.3 mm, z = 46.4 mm."""
+    basis = basis_for("vault")
+    assert float(mesh_moment(np.array(0.100), basis)) == pytest.approx(145.7e3 * 0.04636, rel=1e-3)
+
+
+def test_cantilevers_are_not_covered():
+    assert covered(basis_for("vault"))
+    assert not covered(basis_for("vault", support="cantilever"))
