@@ -7,8 +7,9 @@ from numpy.typing import ArrayLike
 
 from longvault.constraints.daylight import bay_points, sky_component
 from longvault.constraints.glazing import Glazing, glass_sky
-from longvault.constraints.sky import Sky
+from longvault.constraints.sky import Sky, mean_span_share
 from longvault.sections import Strips
+from longvault.sections.opening import Slot
 from longvault.sections.symbols import Array
 
 UPSTANDS = ("kerb",)
@@ -79,6 +80,10 @@ class Daylight:
         Their sum.
     mean, least, uniformity : array (...)
         Of the daylight factor over the points; uniformity is least over mean.
+    span_share : array (...)
+        Share of the sky component that a room of finite length keeps, mean over its length, for light
+        from straight above (oblique light keeps a little less); 1 without a length. The other figures
+        hold for an endless room.
     average_formula : array (...)
         The average daylight factor by `average_daylight_factor`, a second opinion on ``mean``.
     """
@@ -94,6 +99,7 @@ class Daylight:
     mean: Array
     least: Array
     uniformity: Array
+    span_share: Array
     average_formula: Array
 
 
@@ -213,10 +219,20 @@ def daylight(
         reflectance=reflectance,
     )
     uniformity = np.divide(least, mean, out=np.full(mean.shape, np.nan), where=mean > 0)
+    share = _span_share(seen.slot, level, room, sky)
     return Daylight(
         seen.slot.width, seen.slot.slope, width / pitch, seen.sky_angle, x, direct, reflected, total,
-        mean, least, uniformity, average,
+        mean, least, uniformity, share, average,
     )  # fmt: skip
+
+
+def _span_share(slot: Slot, level: ArrayLike, room: Room, sky: Sky) -> Array:
+    """Share of the sky component that is left in a room of finite length."""
+    height = 0.5 * (slot.z_left + slot.z_right) - np.asarray(level, dtype=np.float64)
+    if room.length is None:
+        return np.ones(height.shape)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(height > 0, mean_span_share(height, room.length, sky=sky), np.nan)
 
 
 def _surfaces(strips: Strips, pitch: Array, width: Array, room: Room) -> tuple[Array, Array]:

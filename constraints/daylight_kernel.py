@@ -28,13 +28,60 @@ def fill_corners(x, z, first, second, t, level, cx, ch):
 
 
 @njit(cache=True, error_model="numpy")
-def upper_envelope(a, b, order, lines):
-    """Fill ``lines`` (2, n) with the lines a + b u that are highest somewhere; returns how many.
+def highest_line(a, b, u):
+    """Find the line a + b u that is highest at u; four at a time, for a strip has four corners."""
+    m0 = m1 = m2 = m3 = -np.inf
+    for v in range(0, a.size, 4):
+        f0, f1 = a[v] + b[v] * u, a[v + 1] + b[v + 1] * u
+        f2, f3 = a[v + 2] + b[v + 2] * u, a[v + 3] + b[v + 3] * u
+        m0, m1 = f0 if f0 > m0 else m0, f1 if f1 > m1 else m1
+        m2, m3 = f2 if f2 > m2 else m2, f3 if f3 > m3 else m3
+    top = max(max(m0, m1), max(m2, m3))
+    for v in range(a.size):
+        if a[v] + b[v] * u == top:
+            return v
+    return 0
 
-    They come by rising slope; ``order`` sorts the slopes. Andrew's monotone chain on the points (b, a).
+
+@njit(cache=True, error_model="numpy")
+def kink(a, b, i, j, u):
+    """Where lines i and j cross (u if they do not), and the height there."""
+    if b[i] != b[j]:
+        u = (a[i] - a[j]) / (b[j] - b[i])
+    return u, min(a[i] + b[i] * u, a[j] + b[j] * u)
+
+
+@njit(cache=True, error_model="numpy")
+def sorted_candidates(a, b, low, high, order):
+    """Fill ``order`` with the lines that may be highest in [low, high], by rising slope; returns how many.
+
+    The highest lines at both ends and in the middle bound the envelope from below; a line that rises above
+    all three does so where two of them cross.
+    """
+    middle = 0.5 * (low + high)
+    i, m, j = highest_line(a, b, low), highest_line(a, b, middle), highest_line(a, b, high)
+    u1, least1 = kink(a, b, i, m, low)
+    u2, least2 = kink(a, b, m, j, high)
+    count = 0
+    for v in range(a.size):
+        if a[v] + b[v] * u1 >= least1 or a[v] + b[v] * u2 >= least2:
+            k = count
+            while k > 0 and b[order[k - 1]] > b[v]:
+                order[k] = order[k - 1]
+                k -= 1
+            order[k] = v
+            count += 1
+    return count
+
+
+@njit(cache=True, error_model="numpy")
+def upper_envelope(a, b, low, high, order, lines):
+    """Fill ``lines`` (2, n) with the lines a + b u that are highest in [low, high]; returns how many.
+
+    They come by rising slope. Andrew's monotone chain on the points (b, a).
     """
     count = 0
-    for v in order:
+    for v in order[: sorted_candidates(a, b, low, high, order)]:
         while count > 0 and lines[1, count - 1] == b[v] and lines[0, count - 1] <= a[v]:
             count -= 1
         if count > 0 and lines[1, count - 1] == b[v]:
@@ -63,12 +110,16 @@ def climb(lines, count, u, j):
 
 
 @njit(cache=True, error_model="numpy")
-def envelopes(x, h, lines):
-    """Right and left edge of a piece: fills ``lines`` (2 sides, 2, n), those of the left negated."""
+def envelopes(x, h, low, high, shift, lines):
+    """Edges of a piece, each as its envelope: the right one in [low, high], the left one ``shift`` further on.
+
+    Fills ``lines`` (2 sides, 2, n), those of the left edge negated.
+    """
     b = 1.0 / h
     a = x * b
-    order = np.argsort(b)
-    return upper_envelope(a, b, order, lines[0]), upper_envelope(-a, -b, order[::-1], lines[1])
+    order = np.empty(a.size, np.int64)
+    right = upper_envelope(a, b, low, high, order, lines[0])
+    return right, upper_envelope(-a, -b, low + shift, high + shift, order, lines[1])
 
 
 @njit(cache=True, error_model="numpy")
@@ -176,14 +227,17 @@ def row_of_one(cx, ch, start, stop, px, pitch, neighbours, out):
     """
     lowest, _ = module_range(start, stop, px.min(), pitch, neighbours, 0)
     _, highest = module_range(start, stop, px.max(), pitch, neighbours, 0)
+    start, stop = max(start, lowest * pitch - px.max()), min(stop, highest * pitch - px.min())
+    if stop < start:
+        return
     lines = np.empty((2, 2, cx.size))
-    rights, lefts = envelopes(cx, ch, lines)
+    rights, lefts = envelopes(cx, ch, start, stop, pitch, lines)
     i = j = 0
     for k in range(lowest, highest):
         for p in range(px.size):
             u = k * pitch - px[p]
             first, last = module_range(start, stop, px[p], pitch, neighbours, 0)
-            if first <= k < last:
+            if first <= k < last and start <= u <= stop:
                 i, j = climb(lines[0], rights, u, i), climb(lines[1], lefts, u + pitch, j)
                 right = lines[0, 0, i] + lines[0, 1, i] * u
                 left = -lines[1, 0, j] - lines[1, 1, j] * (u + pitch)
@@ -202,9 +256,10 @@ def row_of_many(cx, ch, bounds, start, stop, px, pitch, neighbours, out):
     _, highest = module_range(start, stop, px.max(), pitch, neighbours, 2)
     size = pieces * max(highest - lowest + 1, 0)
     lines, counts = np.empty((pieces, 2, 2, cx.size)), np.empty((pieces, 2), np.int64)
+    low, high = lowest * pitch - px.max(), highest * pitch - px.min()
     for p in range(pieces):
         part = slice(bounds[p], bounds[p + 1])
-        counts[p] = envelopes(cx[part], ch[part], lines[p])
+        counts[p, 0], counts[p, 1] = envelopes(cx[part], ch[part], low, high, 0.0, lines[p])
     lo, hi = np.empty(size), np.empty(size)
     for i in range(px.size):
         first, last = module_range(start, stop, px[i], pitch, neighbours, 2)

@@ -20,7 +20,9 @@ they do not apply):
 ``bay``
     With reflectances, over 50 points of one bay under the overcast sky: ``internally_reflected_pct``,
     ``daylight_factor_mean_pct``, ``daylight_factor_least_pct``, ``uniformity`` (least over mean),
-    ``average_daylight_factor_formula_pct``, ``en17037_level`` (none, minimum, medium, high) and ``meaning``.
+    ``span_share`` (what a room of the given span and bays keeps of the sky component, mean over its
+    length), ``average_daylight_factor_formula_pct``, ``en17037_level`` (none, minimum, medium, high) and
+    ``meaning``.
 """
 
 import json
@@ -129,7 +131,7 @@ def command(
         finite_overcast_pct, finite_uniform_pct                (--span-m)],
       slot {clear_opening_m, glass_slope_deg, glass_per_floor, sky_angle_deg},
       bay {internally_reflected_pct, daylight_factor_mean_pct,
-        daylight_factor_least_pct, uniformity,
+        daylight_factor_least_pct, uniformity, span_share,
         average_daylight_factor_formula_pct, en17037_level, meaning}
 
     Preliminary design only: local codes and a licensed engineer decide.
@@ -286,6 +288,7 @@ def _bay(
         "daylight_factor_mean_pct": _pct(float(found.mean)),
         "daylight_factor_least_pct": _pct(float(found.least)),
         "uniformity": uniformity if math.isfinite(uniformity) else None,
+        "span_share": float(found.span_share),
         "average_daylight_factor_formula_pct": _pct(float(found.average_formula)),
         "en17037_level": ("none", "minimum", "medium", "high")[level],
         "meaning": band(float(found.mean)),

@@ -7,7 +7,13 @@ from scipy.integrate import dblquad, quad
 
 from longvault.constraints.daylight_factor import average_daylight_factor
 from longvault.constraints.daylight_targets import TARGETS, band, target_factor, target_level
-from longvault.constraints.sky import finite_share, overcast_luminance, tilted_plane_light, wedge_light
+from longvault.constraints.sky import (
+    finite_share,
+    mean_span_share,
+    overcast_luminance,
+    tilted_plane_light,
+    wedge_light,
+)
 
 
 def test_overcast_sky_of_the_cie():
@@ -121,3 +127,14 @@ def test_level_needs_its_share_of_the_plane():
     assert target_level(curve) == 0
     assert target_level(curve, roof=False) == 1
     assert target_level(np.array([np.full(9, 0.06), np.full(9, 0.001)])).tolist() == [3, 0]
+
+
+def test_mean_over_the_span_against_quadrature():
+    for sky in ("uniform", "overcast"):
+        for distance, length, cos_t in ((5.0, 24.0, 1.0), (3.0, 4.0, 0.5)):
+
+            def share(y, d=distance, half=length / 2, c=cos_t, sky=sky):
+                return finite_share(np.arctan((half - y) / d), np.arctan((half + y) / d), sky=sky, cos_t=c)
+
+            expected = quad(share, -length / 2, length / 2)[0] / length
+            assert_allclose(mean_span_share(distance, length, sky=sky, cos_t=cos_t), expected, rtol=1e-10)
