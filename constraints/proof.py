@@ -9,6 +9,7 @@ from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE
 from longvault.constraints.basis import Basis
 from longvault.constraints.limits import CAP, COMMON_PRACTICE, FLOOR, Limit
 from longvault.constraints.plates import FoldedPlate, PlateLoads, folded_plate
+from longvault.constraints.plates_proof import subdivided
 from longvault.constraints.plates_results import displacements, smoothed, strip_forces
 from longvault.constraints.plates_row import Bay, bay_supports
 from longvault.sections import Joint, Section, Strips
@@ -18,6 +19,23 @@ from longvault.sections.symbols import Array
 
 SERVICE_PARTS = ("keel", "gutter")
 """Parts that carry pipes and cables; without one the services spread over the module."""
+
+FINE_HARMONICS = tuple(range(1, 30, 2))
+"""Half-waves of the fine proof; with every strip halved it stands for the converged answer."""
+
+PROOF_MEASURES = (
+    "plate_compression",
+    "plate_steel_area",
+    "plate_shear_stress",
+    "plate_web_steel",
+    "transverse_moment",
+    "transverse",
+    "plate_deflection",
+    "slot_movement",
+    "beam_share_stress",
+    "beam_share_deflection",
+)
+"""Keys of the measures that `proof_measures` gives."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +189,19 @@ def proof_measures(
     raised["beam_share_stress"] = raised.pop("peak_stress") / (1.0 + proving.allowance) / beam_stress
     raised["beam_share_deflection"] = found["plate_deflection"] / measures["deflection"]
     return raised
+
+
+def fine_proof(
+    strips: Strips, joints: tuple[Joint, ...], measures: Mapping[str, Array], basis: Basis, proving: Proving
+) -> dict[str, Array]:
+    """Prove one section at fine resolution: strips halved, `FINE_HARMONICS`, no allowance.
+
+    Arguments and result as for `proof_measures`, for a single section.
+    """
+    halved = subdivided(strips, np.full(len(strips.parts), 2))
+    return proof_measures(
+        halved, joints, measures, basis, replace(proving, allowance=0.0, harmonics=FINE_HARMONICS)
+    )
 
 
 def _strutted(joints: tuple[Joint, ...], proving: Proving) -> tuple[Joint, ...]:

@@ -6,16 +6,31 @@ import numpy as np
 
 from longvault.constraints.basis import Basis
 from longvault.constraints.evaluate import BLOCK, Evaluation, evaluate
-from longvault.constraints.limits import limits_of
+from longvault.constraints.limits import Limit, limits_of
 from longvault.constraints.measures import MEASURES
-from longvault.optimise.problem import Objective, Problem, Scores
+from longvault.constraints.proof import (
+    PROOF_MEASURES,
+    Proving,
+    covered,
+    fine_proof,
+    proof_limits,
+    proof_measures,
+)
+from longvault.optimise.problem import DELIVERED_MARGIN, Objective, Problem, Scores
 from longvault.sections.families.base import Family, Variable
 from longvault.sections.symbols import Array
+
+PROOF_BLOCK = 64
+"""Folded plates solved at a time."""
 
 
 @dataclass(frozen=True, slots=True)
 class SectionScores:
     """The batched function of a roof: variables (N, d) -> objectives and margins, block by block.
+
+    With ``proving`` the folded plate is in the loop, staged: designs that hold every beam-level limit are
+    solved as folded plates and must hold its limits too; the others keep NaN measures there and margins of
+    zero, which neither help nor hide their beam-level failures. Row i depends on x[i] alone.
 
     An object rather than a closure, so that it can be sent to worker processes.
     """
@@ -23,6 +38,12 @@ class SectionScores:
     family: Family
     basis: Basis
     objectives: tuple[str, ...]
+    proving: Proving | None = None
+
+    @property
+    def limits(self) -> tuple[Limit, ...]:
+        """All limits, in the order of the margins."""
+        return limits_of(self.basis) + (proof_limits(self.basis, self.proving) if self.proving else ())
 
     def __call__(self, x: Array) -> Scores:
         """Score designs x (N, d)."""
@@ -33,8 +54,46 @@ class SectionScores:
         )
 
     def evaluation(self, x: Array) -> Evaluation:
-        """All measures and margins of designs x (..., d)."""
-        return evaluate(self.family.strips(x), self.basis)
+        """All measures and margins of designs x (N, d)."""
+        strips = self.family.strips(x)
+        beam = evaluate(strips, self.basis)
+        if self.proving is None:
+            return beam
+        limits = proof_limits(self.basis, self.proving)
+        measures = dict(beam.measures) | {key: np.full(len(x), np.nan) for key in PROOF_MEASURES}
+        margins = np.zeros((len(x), len(limits)))
+        passed = np.flatnonzero((beam.margins <= DELIVERED_MARGIN).all(axis=-1))
+        for i in range(0, len(passed), PROOF_BLOCK):
+            rows = passed[i : i + PROOF_BLOCK]
+            held = {key: values[rows] for key, values in beam.measures.items()}
+            found = proof_measures(strips[rows], self.family.joints, held, self.basis, self.proving)
+            for key, values in found.items():
+                measures[key][rows] = values
+            margins[rows] = np.stack([limit.margin(held | found) for limit in limits], axis=-1)
+        return Evaluation(measures, np.concatenate([beam.margins, margins], axis=-1), beam.limits + limits)
+
+    def proved(self, x: Array, proving: Proving) -> Evaluation:
+        """All measures and margins of designs x (N, d), each proved at fine resolution.
+
+        Every strip is halved and ``FINE_HARMONICS`` are used; demands are not raised.
+        """
+        strips = self.family.strips(x)
+        beam = evaluate(strips, self.basis)
+        rows = [
+            fine_proof(
+                strips[i],
+                self.family.joints,
+                {key: values[i] for key, values in beam.measures.items()},
+                self.basis,
+                proving,
+            )
+            for i in range(len(x))
+        ]
+        found = {key: np.array([row[key] for row in rows]) for key in PROOF_MEASURES}
+        measures = dict(beam.measures) | found
+        limits = proof_limits(self.basis, proving)
+        margins = np.stack([limit.margin(measures) for limit in limits], axis=-1)
+        return Evaluation(measures, np.concatenate([beam.margins, margins], axis=-1), beam.limits + limits)
 
 
 def section_problem(
@@ -43,6 +102,7 @@ def section_problem(
     basis: Basis,
     objectives: tuple[str, ...],
     *,
+    proving: Proving | None = None,
     key: str = "",
 ) -> Problem:
     """Make the search problem of a roof.
@@ -57,13 +117,16 @@ def section_problem(
         Loads, materials, limits.
     objectives : tuple of str
         Keys of measures that have a sense (see `longvault.constraints.measures.MEASURES`); two or more.
+    proving : Proving, optional
+        Puts the folded plate in the loop; refused where it does not cover the roof.
     key : str
         Identifies the brief, so that a saved run is not resumed under another.
 
     Raises
     ------
     ValueError
-        If an objective is unknown or has no sense, or the variables are not the family's.
+        If an objective is unknown, has no sense or would be known for proved designs only, the variables
+        are not the family's, or the folded plate does not cover the roof.
 
     Examples
     --------
@@ -79,16 +142,19 @@ def section_problem(
     names, own = [v.name for v in variables], [v.name for v in family.variables]
     if names != own:
         raise ValueError(f"variables: got {names}; the family {family.key} has {own}")
+    if proving is not None and not covered(basis):
+        raise ValueError(f"proving: a {basis.support.key} is not covered; the folded plate spans simply")
     for name in objectives:
-        if name not in MEASURES or not MEASURES[name].sense:
-            known = ", ".join(m.key for m in MEASURES.values() if m.sense)
+        if name not in MEASURES or not MEASURES[name].sense or name in PROOF_MEASURES:
+            known = ", ".join(m.key for m in MEASURES.values() if m.sense and m.key not in PROOF_MEASURES)
             raise ValueError(f"objectives: got {name!r}; must be among {known}")
+    scores = SectionScores(family, basis, objectives, proving)
     return Problem(
         lower=np.array([v.lower for v in variables]),
         upper=np.array([v.upper for v in variables]),
         objectives=tuple(Objective(name, MEASURES[name].sense) for name in objectives),
-        evaluate=SectionScores(family, basis, objectives),
-        margin_names=tuple(limit.key for limit in limits_of(basis)),
+        evaluate=scores,
+        margin_names=tuple(limit.key for limit in scores.limits),
         step=np.array([v.step for v in variables]),
         seeds=family.starts(),
         key=key,

@@ -1,0 +1,76 @@
+"""The search problem of a roof: staging of the folded plate, delivered margins, refusals."""
+
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "constraints"))
+from roofs import basis_for, designs_for, family_for
+
+from longvault.constraints.proof import PROOF_MEASURES, Proving
+from longvault.optimise import DELIVERED_MARGIN, SearchSettings, search
+from longvault.optimise.section_problem import section_problem
+
+OBJECTIVES = ("area", "section_modulus", "opening")
+
+
+def problem(key="gull-wing", proving=None, **kwargs):
+    family = family_for(key)
+    return section_problem(family, family.variables, basis_for(key, **kwargs), OBJECTIVES, proving=proving)
+
+
+def found(evaluations=4000, proving=None):
+    return search(problem(proving=proving), SearchSettings(evaluations=evaluations, seed=5)).front
+
+
+def test_staging_proves_just_the_designs_that_pass_as_beams():
+    one, x = (
+        problem(proving=Proving(strut=1e8)),
+        np.concatenate([designs_for("gull-wing", 30), found().x[:20]]),
+    )
+    beam, staged = problem().evaluate.evaluation(x), one.evaluate.evaluation(x)
+    passed = (beam.margins <= DELIVERED_MARGIN).all(axis=1)
+    assert 0 < passed.sum() < len(x)
+    assert np.isfinite(staged.measures["plate_deflection"][passed]).all()
+    assert np.isnan(staged.measures["plate_deflection"][~passed]).all()
+    np.testing.assert_array_equal(staged.margins[:, : beam.margins.shape[1]], beam.margins)
+    assert len(one.margin_names) == staged.margins.shape[1]
+
+
+def test_rows_do_not_depend_on_their_block():
+    one, x = problem(proving=Proving(strut=1e8)), found().x[:30]
+    whole = one.evaluate(x)
+    for i in (0, 13, 29):
+        alone = one.evaluate(x[i : i + 1])
+        assert whole.margins[i].tobytes() == alone.margins[0].tobytes()
+        assert whole.objectives[i].tobytes() == alone.objectives[0].tobytes()
+
+
+def test_every_delivered_design_passes_the_fine_proof():
+    proving = Proving(strut=1e8)
+    front = found(proving=proving)
+    assert len(front) >= 30
+    fine = problem(proving=proving).evaluate.proved(front.x[::5], proving)
+    assert fine.margins.max() <= DELIVERED_MARGIN
+    assert np.isfinite(fine.margins).all()
+
+
+def test_beam_theory_alone_would_let_designs_through():
+    """A free slot bends the wings across: the folded plate refuses designs that beam theory accepts."""
+    front, proving = found(), Proving(strut=0.0)
+    fine = problem(proving=proving).evaluate.proved(front.x[:20], proving)
+    assert (fine.margins > 0).any(axis=1).mean() > 0.5
+
+
+def test_refusals():
+    with pytest.raises(ValueError, match="cantilever is not covered"):
+        problem(proving=Proving(), support="cantilever")
+    family, basis = family_for("vault"), basis_for("vault")
+    with pytest.raises(ValueError, match=r"objectives: got 'beauty'; must be among area"):
+        section_problem(family, family.variables, basis, ("area", "beauty"))
+    with pytest.raises(ValueError, match="transverse"):
+        section_problem(family, family.variables, basis, ("area", PROOF_MEASURES[5]))
+    with pytest.raises(ValueError, match="the family vault has"):
+        section_problem(family, family.variables[1:], basis, ("area", "height"))
