@@ -48,7 +48,7 @@ def one_by_one_banded(strips):
 
 
 def dense_systems(strips):
-    """Return the full matrices of one design (H, 4 n, 4 n) and its load: what a dense solution starts from."""
+    """Return the full matrices (H, 4 n, 4 n) and loads of one design, ready for a dense solution."""
     dx, dz = strips.span_vectors()
     full = np.zeros((len(HARMONICS), 4 * NODES, 4 * NODES))
     for h, m in enumerate(HARMONICS):
