@@ -111,7 +111,7 @@ def climb(lines, count, u, j):
 
 @njit(cache=True, error_model="numpy")
 def envelopes(x, h, low, high, shift, lines):
-    """Edges of a piece, each as its envelope: the right one in [low, high], the left one ``shift`` further on.
+    """Edges of a piece as envelopes: the right one in [low, high], the left one ``shift`` further on.
 
     Fills ``lines`` (2 sides, 2, n), those of the left edge negated.
     """

@@ -134,7 +134,7 @@ def mean_span_share(distance: ArrayLike, length: ArrayLike, *, sky: Sky, cos_t: 
     A slot 24 m long, 5 m above the tables:
 
     >>> round(float(mean_span_share(5.0, 24.0, sky="uniform")), 4)
-    0.8693
+    0.8692
     """
     d, s = np.asarray(distance, dtype=np.float64), np.asarray(length, dtype=np.float64)
     slant = np.sqrt(s * s + d * d)

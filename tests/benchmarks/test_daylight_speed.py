@@ -1,4 +1,4 @@
-"""Daylight of a batch at 50 points, in microseconds a candidate and as a ratio to the evaluation of the same batch.
+"""Daylight of a batch at 50 points, in microseconds a candidate and as a ratio to its evaluation.
 
 Run with ``pytest tests/benchmarks/test_daylight_speed.py --benchmark-only -s``.
 Aim: at most 8 times the evaluation of the same batch. A measured run is kept in ``daylight_speed.txt``.
