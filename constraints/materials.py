@@ -44,9 +44,19 @@ class Concrete:
         return mean * MPA
 
     @property
+    def fctk(self) -> float:
+        """Tensile strength that 5 % fall below, 0.7 fctm (EN 1992-1-1 table 3.1) [Pa]."""
+        return 0.7 * self.fctm
+
+    @property
     def ecm(self) -> float:
         """Secant modulus, 22 (fcm/10)^0.3 GPa (EN 1992-1-1 table 3.1) [Pa]."""
-        return 22e9 * (self.fcm / MPA / 10) ** 0.3
+        modulus: float = 22e9 * (self.fcm / MPA / 10) ** 0.3
+        return modulus
+
+    def shear_modulus(self, poisson: float = 0.2) -> float:
+        """Shear modulus of uncracked concrete, Ecm / 2(1 + nu), nu = 0.2 (EN 1992-1-1 3.1.3(4)) [Pa]."""
+        return self.ecm / (2.0 * (1.0 + poisson))
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +65,54 @@ class Steel:
 
     fyk: float = 500e6
     modulus: float = 200e9
+
+    def __post_init__(self) -> None:
+        if not 200 * MPA <= self.fyk <= 700 * MPA:
+            raise ValueError(f"fyk: got {self.fyk / MPA:g} MPa; reinforcing steel has 200 to 700 MPa")
+
+
+STEEL_DENSITY = 7850.0
+"""Density of steel (EN 1991-1-1 table A.4: 77.0 to 78.5 kN/m3, from memory) [kg/m3]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strand:
+    """Prestressing strand; the default is seven wires, 15.7 mm, 1860 MPa (prEN 10138-3, from memory).
+
+    Parameters
+    ----------
+    area : float
+        Steel area of one strand [m2].
+    fpk, fp01k : float
+        Characteristic strength and 0.1 % proof stress [Pa].
+    modulus : float
+        [Pa]; 195 GPa by EN 1992-1-1 3.3.6(3).
+
+    Examples
+    --------
+    >>> round(Strand().jacking_stress / 1e6, 1), round(Strand().transfer_stress / 1e6, 1)
+    (1476.0, 1394.0)
+    """
+
+    area: float = 150e-6
+    fpk: float = 1860e6
+    fp01k: float = 1640e6
+    modulus: float = 195e9
+
+    @property
+    def jacking_stress(self) -> float:
+        """Largest stress at the jack, min(0.8 fpk, 0.9 fp0.1k) (EN 1992-1-1 5.10.2.1) [Pa]."""
+        return min(0.8 * self.fpk, 0.9 * self.fp01k)
+
+    @property
+    def transfer_stress(self) -> float:
+        """Largest stress just after transfer, min(0.75 fpk, 0.85 fp0.1k) (EN 1992-1-1 5.10.3) [Pa]."""
+        return min(0.75 * self.fpk, 0.85 * self.fp01k)
+
+    @property
+    def design_strength(self) -> float:
+        """Ultimate design stress fp0.1k / 1.15 (EN 1992-1-1 3.3.6) [Pa]."""
+        return self.fp01k / 1.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,3 +185,129 @@ def american_strengths(concrete: Concrete, steel: Steel) -> DesignStrengths:
         source_strut="ACI 318-19, 22.5.1.2 (0.75 x 0.83 sqrt f'c, from memory)",
         source_steel="ACI 318-19, 21.2 (0.9 fy, from memory)",
     )
+
+
+@dataclass(frozen=True, slots=True)
+class StressBlock:
+    """Rectangular block of concrete compression under ultimate loads.
+
+    Parameters
+    ----------
+    depth_ratio : float
+        Depth of the block over depth of the neutral axis.
+    stress : float
+        Stress in the block [Pa].
+    strain : float
+        Strain of the outermost fibre.
+    """
+
+    depth_ratio: float
+    stress: float
+    strain: float
+    source: str
+
+
+def eurocode_block(concrete: Concrete) -> StressBlock:
+    """Block of EN 1992-1-1:2004, 3.1.7(3) with fcd = fck / 1.5, strain eps_cu3 of table 3.1.
+
+    Examples
+    --------
+    >>> b = eurocode_block(Concrete(30e6))
+    >>> b.depth_ratio, b.stress / 1e6, b.strain
+    (0.8, 20.0, 0.0035)
+    """
+    over = max(concrete.fck / MPA - 50.0, 0.0)
+    strain = 3.5e-3 if over == 0.0 else 2.6e-3 + 35e-3 * ((90.0 - concrete.fck / MPA) / 100.0) ** 4
+    return StressBlock(
+        depth_ratio=0.8 - over / 400.0,
+        stress=(1.0 - over / 200.0) * concrete.fck / 1.5,
+        strain=strain,
+        source="EN 1992-1-1:2004, 3.1.7(3) and table 3.1",
+    )
+
+
+def american_block(concrete: Concrete) -> StressBlock:
+    """Block of ACI 318-19, 22.2.2.4 (from memory), the factor 0.9 of tension-controlled bending on it.
+
+    Depth ratio beta_1 = 0.85 up to 28 MPa, less 0.05 for each further 7 MPa, at least 0.65. Steel takes
+    0.9 fy of `american_strengths`, so that the moment carries 0.9 as a whole.
+
+    Examples
+    --------
+    >>> b = american_block(Concrete(35e6))
+    >>> round(b.depth_ratio, 6), round(b.stress / 1e6, 3)
+    (0.8, 26.775)
+    """
+    return StressBlock(
+        depth_ratio=min(max(0.85 - 0.05 * (concrete.fck / MPA - 28.0) / 7.0, 0.65), 0.85),
+        stress=0.9 * 0.85 * concrete.fck,
+        strain=3.0e-3,
+        source="ACI 318-19, 22.2.2.4 (from memory)",
+    )
+
+
+PSI = 6894.757293168361
+"""One pound-force per square inch [Pa]."""
+
+
+def american_modulus(strength: float, *, form: str = "SI") -> float:
+    """Modulus of normal-weight concrete by ACI 318, 19.2.2 (from memory) [Pa].
+
+    SI form 4700 sqrt(f'c) MPa, US form 57 000 sqrt(f'c) psi; they differ by 0.7 %.
+
+    Parameters
+    ----------
+    strength : float
+        Specified strength f'c [Pa].
+    form : str
+        ``SI`` or ``US``.
+
+    Examples
+    --------
+    >>> round(american_modulus(25e6) / 1e6), round(american_modulus(4000 * PSI, form="US") / PSI)
+    (23500, 3604997)
+    """
+    return _american(strength, form, 4700.0, 57_000.0)
+
+
+def american_rupture(strength: float, *, form: str = "SI") -> float:
+    """Modulus of rupture by ACI 318, 19.2.3 (from memory): 0.62 sqrt(f'c) MPa, 7.5 sqrt(f'c) psi [Pa].
+
+    Examples
+    --------
+    >>> round(american_rupture(25e6) / 1e6, 3)
+    3.1
+    """
+    return _american(strength, form, 0.62, 7.5)
+
+
+def _american(strength: float, form: str, si: float, us: float) -> float:
+    units = {"SI": (si, MPA), "US": (us, PSI)}
+    if form not in units:
+        raise ValueError(f"form: got {form!r}; must be SI or US")
+    factor, unit = units[form]
+    root: float = (strength / unit) ** 0.5
+    return factor * root * unit
+
+
+def least_tension_steel(concrete: Concrete, steel: Steel) -> float:
+    """Least ratio of tension steel, 0.26 fctm / fyk >= 0.0013 (EN 1992-1-1, 9.2.1.1(1)).
+
+    Examples
+    --------
+    >>> round(100 * least_tension_steel(Concrete(30e6), Steel()), 4)
+    0.1506
+    """
+    return max(0.26 * concrete.fctm / steel.fyk, 0.0013)
+
+
+def least_stirrups(concrete: Concrete, steel: Steel) -> float:
+    """Least ratio of shear steel in beams, 0.08 sqrt(fck) / fyk (EN 1992-1-1, 9.2.2(5)).
+
+    Examples
+    --------
+    >>> round(1e4 * least_stirrups(Concrete(25e6), Steel()), 6)
+    8.0
+    """
+    ratio: float = 0.08 * (concrete.fck / MPA) ** 0.5 / (steel.fyk / MPA)
+    return ratio
