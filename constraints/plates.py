@@ -1,6 +1,6 @@
 """Harmonic folded plate: a prismatic section of any strips as plates that span on end diaphragms."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Self
 
 import numpy as np
@@ -177,6 +177,9 @@ class FoldedPlate:
         return self.harmonics * np.pi / self.span[..., None]
 
 
+NOT_YET = np.zeros(0)
+
+
 def folded_plate(
     strips: Strips,
     loads: PlateLoads,
@@ -253,13 +256,20 @@ def folded_plate(
     low, high = loaded
     amplitude = 2.0 / (np.pi * waves) * (np.cos(waves * np.pi * low) - np.cos(waves * np.pi * high))
     nodal = loads.nodal(strips)
-    place = elimination_order(strips, links)
-    lanes = _lanes(strips, nodal, span, waves, modulus, poisson, supports, links, place, amplitude)
-    displacement = solve_lanes(lanes, threads).reshape(*strips.batch, len(waves), *nodal.shape[-2:])
-    return FoldedPlate(
-        strips, span, modulus, poisson, waves, locked(amplitude), loaded,
-        locked(nodal), locked(loads.down(strips)), locked(displacement), supports, links,
+    return solved_plate(
+        FoldedPlate(
+            strips, span, modulus, poisson, waves, locked(amplitude), loaded,
+            locked(nodal), locked(loads.down(strips)), NOT_YET, supports, links,
+        ), threads,
     )  # fmt: skip
+
+
+def solved_plate(asked: FoldedPlate, threads: int = 1) -> FoldedPlate:
+    """Return the record with its displacements found; an infinite span gives a slice that varies nowhere."""
+    place = elimination_order(asked.strips, asked.links)
+    found = solve_lanes(_lanes(asked, place), threads)
+    shape = (*asked.strips.batch, len(asked.harmonics), *asked.nodal_load.shape[-2:])
+    return replace(asked, displacement=locked(found.reshape(shape)))
 
 
 def _checked(
@@ -295,19 +305,9 @@ def elimination_order(strips: Strips, links: Links) -> IntArray:
     return place if np.abs(np.diff(place[ends], axis=1)).max() < as_is else np.arange(count)
 
 
-def _lanes(
-    strips: Strips,
-    nodal: Array,
-    span: Array,
-    waves: IntArray,
-    modulus: float,
-    poisson: float,
-    supports: Supports,
-    links: Links,
-    place: IntArray,
-    amplitude: Array,
-) -> Lanes:
+def _lanes(asked: FoldedPlate, place: IntArray) -> Lanes:
     """Turn the batch inside out: nodes in the order of elimination, designs last."""
+    strips, span, nodal, links = asked.strips, asked.span, asked.nodal_load, asked.links
     nodes = strips.x.shape[-1]
 
     def last(values: Array, *tail: int) -> Array:
@@ -322,16 +322,18 @@ def _lanes(
     shape = (c, s, last(width, count), last(strips.thickness, count))
     inside = np.argsort(place)
     load = last(nodal[..., inside, :].reshape(*strips.batch, -1), nodes * DOFS)
-    spring = last(supports.spring[..., inside, :].reshape(*supports.spring.shape[:-2], -1), nodes * DOFS)
+    held = asked.supports.spring
+    spring = last(held[..., inside, :].reshape(*held.shape[:-2], -1), nodes * DOFS)
     supported = np.flatnonzero(spring.any(axis=-1))
     first, second = place[strips.ends].T
     one, two = place[links.ends].T
     entry, link_entry = band_entries(first, second, one, two)
     reach = max([np.abs(first - second).max(), *np.abs(one - two)])
-    wave = waves[:, None] * (np.pi / span.reshape(-1))
+    wave = asked.harmonics[:, None] * (np.pi / span.reshape(-1))
     return Lanes(
         shape, wave, entry, link_entry, last(_link_values(strips, links), 10, len(links.ends)), load,
-        supported, spring[supported], modulus, poisson, DOFS * (int(reach) + 1) - 1, inside, amplitude,
+        supported, spring[supported], asked.modulus, asked.poisson, DOFS * (int(reach) + 1) - 1,
+        inside, asked.amplitude,
     )  # fmt: skip
 
 
