@@ -12,8 +12,10 @@ from longvault.sections.symbols import Array, BoolArray, IntArray
 
 THIN_TO = 0.8
 """Share of the cap that thinning goes down to, so that a full archive is not thinned at every step."""
-COARSER = 1.1
-"""Factor from one grid to the next coarser one."""
+GRIDS = 100
+"""Number of ever coarser grids tried."""
+EVEN_BOXES = 16
+"""Boxes along each objective of the grid for even draws."""
 FINEST = 1e-4
 """Finest grid tried, as a share of the range of each objective."""
 
@@ -68,15 +70,19 @@ class Archive:
         unit = (cost - low) / np.where(span > 0, span, 1.0)
         extremes = np.unique(np.argmin(cost, axis=0))
         target = max(int(THIN_TO * self.limit), len(extremes))
-        resolution = max(self.resolution, FINEST)
-        while True:
-            rows = _one_a_box(unit, resolution, extremes)
-            if len(rows) <= target or resolution >= 1.0:
-                break
-            resolution *= COARSER
-        if len(rows) > self.limit:
-            rows = extremes
-        return replace(self, designs=self.designs.take(rows), resolution=float(resolution))
+        finer, coarser = -1, GRIDS  # bisection: a grid too fine, and one coarse enough
+        while coarser - finer > 1:
+            middle = (finer + coarser) // 2
+            enough = len(_one_a_box(unit, self._grid(middle), extremes)) <= target
+            finer, coarser = (finer, middle) if enough else (middle, coarser)
+        resolution = self._grid(coarser)
+        rows = _one_a_box(unit, resolution, extremes)
+        return replace(self, designs=self.designs.take(rows), resolution=resolution)
+
+    def _grid(self, number: int) -> float:
+        """Side of a box of the grids tried, from the finest allowed to half the range."""
+        finest = max(self.resolution, FINEST)
+        return float(finest * (0.5 / finest) ** (number / GRIDS)) if finest < 0.5 else finest
 
     @property
     def sorted_designs(self) -> Designs:
@@ -96,6 +102,25 @@ def _one_a_box(unit: Array, resolution: float, extremes: IntArray) -> IntArray:
     kept[order[first]] = True
     kept[extremes] = True
     return np.flatnonzero(kept)
+
+
+def even_weights(objectives: Array) -> Array:
+    """Chances (N,) that draw evenly over the range of the objectives (N, M), however crowded parts of it are.
+
+    Every occupied box of a coarse grid gets the same chance, shared among those in it.
+
+    Examples
+    --------
+    >>> even_weights(np.array([[0.0, 1.0], [0.01, 0.99], [1.0, 0.0]])).tolist()
+    [0.25, 0.25, 0.5]
+    """
+    span = np.ptp(objectives, axis=0)
+    unit = (objectives - objectives.min(axis=0)) / np.where(span > 0, span, 1.0)
+    box = np.minimum(np.floor(unit * EVEN_BOXES), EVEN_BOXES - 1)
+    key = (box * float(EVEN_BOXES) ** np.arange(box.shape[1])).sum(axis=1)
+    _, number, members = np.unique(key, return_inverse=True, return_counts=True)
+    weight: Array = 1.0 / members[number]
+    return weight / weight.sum()
 
 
 def empty_archive(like: Designs, limit: int = 20_000) -> Archive:

@@ -1,6 +1,5 @@
-"""One generation as a pure function: state in, state out; no loop over single designs."""
+"""What a generation is made of: opening designs, children, survivors; no loop over single designs."""
 
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -11,7 +10,7 @@ from longvault.optimise.front import costs, nondominated
 from longvault.optimise.history import snapshot
 from longvault.optimise.problem import Designs, Problem
 from longvault.optimise.settings import SearchSettings
-from longvault.optimise.state import SearchState, generator
+from longvault.optimise.state import SearchState
 from longvault.optimise.survival import quality_order
 from longvault.sections.symbols import Array, BoolArray
 
@@ -20,48 +19,43 @@ SEED_SPREAD = 0.1
 TRIES = 4
 """How often new designs are asked for when most of those proposed are known already."""
 
-Score = Callable[[Array], Designs]
 
-
-def step(problem: Problem, state: SearchState, score: Score, budget: int) -> SearchState | None:
-    """Return the state after one more generation, or None where that would exceed the budget of evaluations.
+def advanced(
+    problem: Problem,
+    state: SearchState,
+    new: Designs,
+    *,
+    entrants: Designs | None = None,
+    aside: Designs | None = None,
+) -> SearchState:
+    """Return the state with newly evaluated designs taken in: population, archive, nearest, counts.
 
     Parameters
     ----------
-    problem : Problem
-    state : SearchState
-    score : callable
-        Evaluates snapped designs x (N, d); in one block or spread over workers, with the same bits.
-    budget : int
-        Evaluations allowed over the whole run.
+    problem, state
+    new : Designs
+        Offered to the archive.
+    entrants : Designs, optional
+        Those of them that may enter the population, where not all are to.
+    aside : Designs, optional
+        Evaluated as well and only counted.
     """
-    state = turned(problem, state)
-    rng = generator(state)
-    x = _proposals(problem, state, rng)
-    if state.evaluations + max(len(x), 1) > budget:
-        return None
-    state = replace(state, rng=dict(rng.bit_generator.state), generation=state.generation + 1)
-    if not len(x):
-        return replace(state, idle=state.idle + 1)
-    return _recorded(problem, advanced(problem, state, score(x)))
-
-
-def advanced(problem: Problem, state: SearchState, new: Designs) -> SearchState:
-    """Return the state with newly evaluated designs taken in: population, archive, nearest, counts."""
+    aside = problem.empty if aside is None else aside
     size = state.settings.population or len(new)
-    merged = state.population.joined(new)
-    cost = costs(merged.objectives, problem.maximise)
-    order = quality_order(cost, merged.violation)[:size]
     found = new.take(new.feasible)
     kept = found.take(nondominated(found.objectives, maximise=problem.maximise))
+    merged = state.population.joined(new if entrants is None else entrants)
+    cost = costs(merged.objectives, problem.maximise)
+    order = quality_order(cost, merged.violation)[:size]
+    made = len(new) + len(aside)
     state = replace(
         state,
         population=merged.take(order),
         waiting=state.waiting.joined(kept),
         nearest=_nearest(state.nearest.joined(new)),
-        evaluations=state.evaluations + len(new),
-        feasible=state.feasible + len(found),
-        start_evaluations=state.start_evaluations + len(new),
+        evaluations=state.evaluations + made,
+        feasible=state.feasible + len(found) + int(aside.feasible.sum()),
+        start_evaluations=state.start_evaluations + made,
         idle=0,
     )
     full = len(state.waiting) >= max(size, len(state.archive) // 4)
@@ -85,7 +79,7 @@ def turned(problem: Problem, state: SearchState) -> SearchState:
     over = state.start_evaluations >= (settings.start_evaluations or 1) or state.idle > 0
     if state.start >= settings.restarts or not over:
         return state
-    state = flushed(problem, replace(state, start=state.start + 1, start_evaluations=0, idle=0))
+    state = flushed(problem, replace(state, start=state.start + 1, start_evaluations=0, polished=0, idle=0))
     if state.start < settings.restarts:
         return replace(state, population=problem.empty)
     return replace(state, population=_best_of_archive(problem, state))
@@ -99,7 +93,7 @@ def _best_of_archive(problem: Problem, state: SearchState) -> Designs:
     return designs.take(order[: state.settings.population])
 
 
-def _proposals(problem: Problem, state: SearchState, rng: np.random.Generator) -> Array:
+def proposals(problem: Problem, state: SearchState, rng: np.random.Generator) -> Array:
     """Draw snapped designs, none in the population or drawn twice; may be fewer than asked."""
     size = state.settings.population or 2
     found = problem.empty.x
@@ -196,7 +190,8 @@ def _nearest(designs: Designs) -> Designs:
     return designs.take([int(np.argmin(designs.violation))])
 
 
-def _recorded(problem: Problem, state: SearchState) -> SearchState:
+def recorded(problem: Problem, state: SearchState) -> SearchState:
+    """Return the state with a record of its front added, when one is due."""
     if not state.recorder.due(state.generation):
         return state
     state = flushed(problem, state)

@@ -5,12 +5,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from longvault.optimise.generation import flushed, step
+from longvault.optimise.generation import flushed
 from longvault.optimise.history import gain, history_of, hypervolume_of
 from longvault.optimise.outcome import Outcome, Status
 from longvault.optimise.problem import Problem
 from longvault.optimise.settings import SearchSettings
 from longvault.optimise.state import SearchState, begin, check_problem, save_state
+from longvault.optimise.turns import step
 from longvault.optimise.workers import MapBlocks, scorer
 
 IDLE_MOST = 10

@@ -33,6 +33,8 @@ class SearchSettings:
         Share of parents drawn from the archive once the starts are over.
     differential : float
         Share of children made by differential variation; the others come from simulated binary crossover.
+    polish_share : float
+        Share of the evaluations spent on gradient polishing; 0 evolves only.
     stall_evaluations : int, optional
         Stop when the hypervolume has grown by less than ``stall_gain`` in this many evaluations.
     stall_gain : float
@@ -54,12 +56,13 @@ class SearchSettings:
     evaluations: int = 100_000
     seed: int | None = None
     population: int | None = None
-    restarts: int = 3
+    restarts: int = 1
     start_evaluations: int | None = None
     start_share: float = 0.5
     archive_max: int = 20_000
     archive_share: float = 0.5
     differential: float = 0.5
+    polish_share: float = 0.5
     stall_evaluations: int | None = None
     stall_gain: float = 1e-3
     time_limit: float | None = None
@@ -70,7 +73,7 @@ class SearchSettings:
         _whole("seed", self.seed, 0)
         _whole("archive_max", self.archive_max, 10)
         _whole("stall_evaluations", self.stall_evaluations, 1)
-        for name in ("start_share", "archive_share", "differential", "stall_gain"):
+        for name in ("start_share", "archive_share", "differential", "polish_share", "stall_gain"):
             value = getattr(self, name)
             if not 0.0 <= value <= 1.0:
                 raise ValueError(f"{name}: got {value!r}; must lie between 0 and 1")

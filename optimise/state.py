@@ -46,6 +46,8 @@ class SearchState:
         Which start the population belongs to; ``settings.restarts`` once they are evolved together.
     start_evaluations : int
         Evaluations made in this start.
+    polished : int
+        Evaluations of this start that polishing made.
     idle : int
         Generations in a row that found no new design to try.
     """
@@ -63,10 +65,11 @@ class SearchState:
     feasible: int = 0
     start: int = 0
     start_evaluations: int = 0
+    polished: int = 0
     idle: int = 0
 
 
-COUNTS = ("generation", "evaluations", "feasible", "start", "start_evaluations", "idle")
+COUNTS = ("generation", "evaluations", "feasible", "start", "start_evaluations", "polished", "idle")
 SETS = ("population", "waiting", "nearest", "archive")
 
 
@@ -148,7 +151,7 @@ def load_state(path: str | Path) -> SearchState:
         If the file cannot be read or is no state of this version.
     """
     try:
-        with np.load(path, allow_pickle=False) as data:
+        with Path(path).open("rb") as stream, np.load(stream, allow_pickle=False) as data:
             arrays = {name: data[name] for name in data.files}
         header = json.loads(arrays["header"].tobytes().decode("utf-8"))
         if (header["format"], header["version"]) != (FORMAT, VERSION):

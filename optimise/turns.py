@@ -1,0 +1,90 @@
+"""One turn of the search as a pure function, state in and state out: a generation, or a turn of polishing."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from longvault.optimise.archive import even_weights
+from longvault.optimise.front import costs
+from longvault.optimise.generation import advanced, flushed, proposals, recorded, turned
+from longvault.optimise.polish import polish, polish_cost
+from longvault.optimise.problem import Designs, Problem
+from longvault.optimise.state import SearchState, generator
+from longvault.sections.symbols import Array, IntArray
+
+ITERATIONS = 8
+"""Steps of each design in a turn of polishing."""
+SQUAD_SHARE = 16
+"""A turn polishes one design for so many in the population."""
+
+Score = Callable[[Array], Designs]
+
+
+def step(problem: Problem, state: SearchState, score: Score, budget: int) -> SearchState | None:
+    """Return the state after one more turn, or None where that would exceed the budget of evaluations.
+
+    Parameters
+    ----------
+    problem : Problem
+    state : SearchState
+    score : callable
+        Evaluates snapped designs x (N, d); in one block or spread over workers, with the same bits.
+    budget : int
+        Evaluations allowed over the whole run.
+    """
+    state = turned(problem, state)
+    size = max((state.settings.population or 1) // SQUAD_SHARE, 1)
+    cost = polish_cost(problem, size, ITERATIONS)
+    share = state.settings.polish_share
+    if len(state.population) >= size and state.polished + cost <= share * (state.start_evaluations + cost):
+        return _polishing(problem, state, score, size) if state.evaluations + cost <= budget else None
+    return _generation(problem, state, score, budget)
+
+
+def _generation(problem: Problem, state: SearchState, score: Score, budget: int) -> SearchState | None:
+    rng = generator(state)
+    x = proposals(problem, state, rng)
+    if state.evaluations + max(len(x), 1) > budget:
+        return None
+    state = replace(state, rng=dict(rng.bit_generator.state), generation=state.generation + 1)
+    if not len(x):
+        return replace(state, idle=state.idle + 1)
+    return recorded(problem, advanced(problem, state, score(x)))
+
+
+def _polishing(problem: Problem, state: SearchState, score: Score, size: int) -> SearchState:
+    rng = generator(state)
+    state = flushed(problem, state)
+    members, targets = _squad(problem, state, rng, size)
+    done = polish(problem, members, targets, _spans(problem, state), score, iterations=ITERATIONS)
+    state = replace(
+        state,
+        rng=dict(rng.bit_generator.state),
+        generation=state.generation + 1,
+        polished=state.polished + done.evaluations,
+    )
+    return recorded(problem, advanced(problem, state, done.tried, entrants=done.best, aside=done.neighbours))
+
+
+def _squad(
+    problem: Problem, state: SearchState, rng: np.random.Generator, size: int
+) -> tuple[Designs, IntArray]:
+    """Draw designs to polish and the objective of each; the least violated ones while nothing is feasible."""
+    own = state.population.take(state.population.feasible)
+    pool = state.archive.designs if state.start >= state.settings.restarts - 1 else own
+    if not len(pool):
+        return state.population.take(slice(0, size)), np.full(size, -1)
+    rows = rng.choice(len(pool), size=size, replace=len(pool) < size, p=even_weights(pool.objectives))
+    return pool.take(rows), rng.integers(len(problem.objectives), size=size)
+
+
+def _spans(problem: Problem, state: SearchState) -> Array:
+    """Range of each objective over the archive, or over the population while nothing is feasible."""
+    designs = state.archive.designs if len(state.archive) > 1 else state.population
+    cost = costs(designs.objectives, problem.maximise)
+    cost = cost[np.isfinite(cost).all(axis=1)]
+    if not len(cost):
+        return np.ones(len(problem.objectives))
+    span: Array = np.ptp(cost, axis=0)
+    return np.where(span > 0, span, 1.0)

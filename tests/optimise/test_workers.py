@@ -1,0 +1,84 @@
+import importlib
+import sys
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+
+from longvault.optimise import Objective, Problem, SearchSettings, process_workers, search
+
+from .test_search import same
+from .thin_wall import barrel
+
+SETTINGS = SearchSettings(evaluations=6000, seed=1, population=200)
+
+
+MODULE = """
+import os
+from pathlib import Path
+
+import numpy as np
+from longvault.optimise import Scores
+
+
+def plain(x):
+    return Scores(np.stack([x[:, 0], x[:, 1] * np.exp(x[:, 0])], axis=1), np.empty((len(x), 0)))
+
+
+class Dying:
+    # kills one worker process, once; then evaluates like plain
+
+    def __init__(self, marker):
+        self.marker, self.home = Path(marker), os.getpid()
+
+    def __call__(self, x):
+        if os.getpid() != self.home and not self.marker.exists():
+            self.marker.touch()
+            os._exit(1)
+        return plain(x)
+"""
+
+
+@pytest.fixture
+def functions(tmp_path, monkeypatch):
+    """A module that worker processes can import, as they import a user's own."""
+    (tmp_path / "worker_functions.py").write_text(MODULE)
+    monkeypatch.syspath_prepend(str(tmp_path))
+    monkeypatch.delitem(sys.modules, "worker_functions", raising=False)
+    return importlib.import_module("worker_functions")
+
+
+def problem_of(evaluate):
+    return Problem([0.0, 0.0], [1.0, 1.0], (Objective("a"), Objective("b", "max")), evaluate)
+
+
+@pytest.mark.parametrize("blocks", [2, 3, 7, 1000])
+def test_any_number_of_blocks_gives_the_same_bytes(blocks):
+    assert same(search(barrel(), SETTINGS), search(barrel(), SETTINGS, blocks=blocks))
+
+
+def test_threads_give_the_same_bytes():
+    with ThreadPoolExecutor(2) as pool:
+        assert same(search(barrel(), SETTINGS), search(barrel(), SETTINGS, map_blocks=pool.map, blocks=4))
+
+
+def test_processes_give_the_same_bytes(functions):
+    problem = problem_of(functions.plain)
+    with process_workers(problem, 2) as map_blocks:
+        spread = search(problem, SETTINGS, map_blocks=map_blocks, blocks=4)
+    assert same(spread, search(problem, SETTINGS))
+
+
+def test_a_dead_worker_costs_time_but_no_result(functions, tmp_path):
+    marker = tmp_path / "died"
+    with process_workers(problem_of(functions.Dying(marker)), 2) as map_blocks:
+        outcome = search(problem_of(functions.plain), SETTINGS, map_blocks=map_blocks, blocks=4)
+    assert marker.exists()
+    assert same(outcome, search(problem_of(functions.plain), SETTINGS))
+
+
+@pytest.mark.parametrize("value", [0, -1, 1.5, True])
+def test_bad_counts_are_refused_by_name(value):
+    with pytest.raises(ValueError, match=r"^blocks: got"):
+        search(barrel(), SETTINGS, blocks=value)
+    with pytest.raises(ValueError, match=r"^workers: got"), process_workers(barrel(), value):
+        pass
