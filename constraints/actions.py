@@ -3,6 +3,16 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from longvault.constraints.combinations import (
+    AMERICAN,
+    CHARACTERISTIC,
+    EQUILIBRIUM,
+    EUROPEAN,
+    FREQUENT,
+    SUSTAINED,
+    ULTIMATE,
+    Combination,
+)
 from longvault.constraints.materials import (
     Concrete,
     DesignStrengths,
@@ -12,10 +22,58 @@ from longvault.constraints.materials import (
 )
 from longvault.sections.symbols import Array
 
+__all__ = [
+    "CHARACTERISTIC",
+    "DRIFTS",
+    "EQUILIBRIUM",
+    "FREQUENT",
+    "STANDARDS",
+    "SUSTAINED",
+    "ULTIMATE",
+    "Combination",
+    "LineLoads",
+    "Loads",
+    "Standard",
+    "Wind",
+    "line_loads",
+]
+
+DRIFTS = ("", "cylindrical", "valley")
+"""Which drifted snow goes with the uniform one: none, that of curved roofs, that of the valleys of a row."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wind:
+    """One case of wind, as pressures the user gives: no standard's zones are generated.
+
+    Parameters
+    ----------
+    name : str
+        How tables call it.
+    zones : tuple of (from, to, pressure)
+        Ends of each zone as shares of the bay from its left edge, and the net pressure square to the
+        surface, onto its upper face positive (suction is negative) [N/m2].
+
+    Examples
+    --------
+    >>> Wind("uplift", ((0.0, 1.0, -1300.0),)).zones[0][2]
+    -1300.0
+    """
+
+    name: str
+    zones: tuple[tuple[float, float, float], ...]
+
+    def __post_init__(self) -> None:
+        for low, high, _ in self.zones:
+            if not 0.0 <= low < high <= 1.0:
+                raise ValueError(
+                    f"zones of wind {self.name!r}: got {low:g} to {high:g}; must rise within 0 to 1"
+                )
+
 
 @dataclass(frozen=True, slots=True)
 class Loads:
-    """Characteristic loads, all vertical.
+    """Characteristic loads, all vertical but for wind.
 
     Parameters
     ----------
@@ -29,6 +87,20 @@ class Loads:
         Glazing with its frame, per square metre of glass [N/m2].
     services : float
         Pipes, cables, lights hung from the module, per metre of span [N/m].
+    services_x : float
+        Where they hang, from the middle of the module [m].
+    drift : str
+        One of `DRIFTS`: which drifted snow is looked at beside the uniform one (EN 1991-1-3).
+    ground_snow : float
+        Snow on the ground, for the drifted cases [N/m2].
+    wind : tuple of Wind
+        Cases of wind, each by itself.
+    water : float
+        Depth of water over the lowest place when the outlets are blocked, up to the overflow [m]; 0 leaves
+        that case out.
+    erection : float or None
+        Load on plan while a module stands alone, unpropped, under its own weight [N/m2]; None leaves that
+        state out.
     """
 
     finish: float = 0.0
@@ -36,29 +108,31 @@ class Loads:
     maintenance: float = 0.0
     glass: float = 0.0
     services: float = 0.0
+    services_x: float = 0.0
+    drift: str = ""
+    ground_snow: float = 0.0
+    wind: tuple[Wind, ...] = ()
+    water: float = 0.0
+    erection: float | None = None
 
-
-@dataclass(frozen=True, slots=True)
-class Combination:
-    """Factors on permanent load, snow and maintenance load; ``state`` says what it is for."""
-
-    name: str
-    state: str
-    permanent: float
-    snow: float
-    maintenance: float
+    def __post_init__(self) -> None:
+        if self.drift not in DRIFTS:
+            raise ValueError(f"drift: got {self.drift!r}; must be one of {', '.join(map(repr, DRIFTS))}")
 
 
 @dataclass(frozen=True, slots=True)
 class Standard:
-    """A family of standards: combinations of actions and the design strengths that go with them."""
+    """A family of standards: combinations of actions and the design strengths that go with them.
+
+    ``combinations`` are those that can govern a single span under snow and maintenance alone; ``every``
+    holds the full list, with wind, standing water, relieving permanent load and equilibrium.
+    """
 
     key: str
     combinations: tuple[Combination, ...]
     strengths: Callable[[Concrete, Steel], DesignStrengths]
+    every: tuple[Combination, ...] = ()
 
-
-ULTIMATE, CHARACTERISTIC, SUSTAINED = "ultimate", "characteristic", "sustained"
 
 STANDARDS = {
     # EN 1990:2002, (6.10), (6.14b), (6.16b); psi_2 of snow = 0 below 1000 m (table A1.1); snow and imposed
@@ -73,6 +147,7 @@ STANDARDS = {
             Combination("G (quasi-permanent)", SUSTAINED, 1.0, 0.0, 0.0),
         ),
         eurocode_strengths,
+        EUROPEAN,
     ),
     # ASCE 7-16, 2.3.1 (1, 3); service D + S and D + Lr as its commentary to appendix C. From memory.
     "ASCE 7-16": Standard(
@@ -86,6 +161,7 @@ STANDARDS = {
             Combination("D (sustained)", SUSTAINED, 1.0, 0.0, 0.0),
         ),
         american_strengths,
+        AMERICAN,
     ),
 }
 

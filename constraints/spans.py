@@ -237,12 +237,11 @@ def _conditions(
 
 def _solved(matrix: Array, right: Array) -> Array:
     """Solve for each pattern (..., R, J); a row that holds NaN gives NaN."""
-    good = np.isfinite(matrix).all(axis=(-2, -1)) & np.isfinite(right).all(axis=(-2, -1))
-    size = matrix.shape[-1]
-    safe = np.where(good[..., None, None], matrix, np.eye(size))
+    bad = np.isnan(matrix.sum(axis=(-2, -1)) + right.sum(axis=(-2, -1)))[..., np.newaxis, np.newaxis]
+    safe = np.where(bad, np.eye(matrix.shape[-1]), matrix)
     scale = np.abs(safe).max(axis=-2, keepdims=True)
     found = np.linalg.solve(safe / scale, np.swapaxes(right, -1, -2)) / np.swapaxes(scale, -1, -2)
-    return np.where(good[..., None, None], np.swapaxes(found, -1, -2), np.nan)
+    return np.where(bad, np.nan, np.swapaxes(found, -1, -2))
 
 
 INTERVALS = 16

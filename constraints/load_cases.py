@@ -1,0 +1,132 @@
+"""The variable cases a roof is checked under, their load per metre of span and where it acts."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from longvault.constraints.actions import Loads, Wind
+from longvault.constraints.combinations import VariableCase
+from longvault.constraints.drainage import water_area
+from longvault.constraints.plan_load import PlanLoad, RoofLine, roof_line
+from longvault.constraints.snow import cylinder_drift, valley_drift
+from longvault.sections.strips import Strips
+from longvault.sections.symbols import Array
+
+WATER = 10e3
+"""Weight density of water (EN 1991-1-1, table A.10; from memory) [N/m3]."""
+
+
+@lru_cache(maxsize=256)
+def variable_cases(loads: Loads) -> tuple[VariableCase, ...]:
+    """List the variable cases of a set of loads, in the order of the arrays that `case_loads` gives.
+
+    Uniform snow and maintenance always stand there, so that their combinations exist.
+
+    Examples
+    --------
+    >>> [case.name for case in variable_cases(Loads(drift="cylindrical", ground_snow=800.0))]
+    ['uniform', 'drift to the right', 'drift to the left', 'maintenance']
+    """
+    cases = [VariableCase("uniform", "snow")]
+    if loads.drift == "cylindrical":
+        cases += [VariableCase("drift to the right", "snow"), VariableCase("drift to the left", "snow")]
+    if loads.drift == "valley":
+        cases.append(VariableCase("drift in the valleys", "snow"))
+    cases.append(VariableCase("maintenance", "maintenance"))
+    cases += [VariableCase(wind.name, "wind") for wind in loads.wind]
+    if loads.water > 0:
+        cases.append(VariableCase("blocked outlets", "water"))
+    return tuple(cases)
+
+
+def wind_load(wind: Wind, line: RoofLine, *, pitch: float) -> PlanLoad:
+    """Vertical part of a wind case: a pressure p square to any surface pushes p down per plan area.
+
+    Derived: p ds on a strip (dx, dz) has the parts p dx down and p dz sideways; the resultant of a uniform
+    pressure on an arc is p times its chord.
+
+    Examples
+    --------
+    >>> line = roof_line(Strips.chain([-2.0, 0.0, 2.0], [0.0, 1.0, 0.0], 0.1, "crown"))
+    >>> float(wind_load(Wind("lee side", ((0.5, 1.0, -500.0),)), line, pitch=5.0).total)
+    -1250.0
+    """
+    left = line.middle - 0.5 * pitch
+    zero, x, q = np.zeros_like(left), [], []
+    for low, high, pressure in sorted(wind.zones):
+        x += [left + low * pitch] * 2 + [left + high * pitch] * 2
+        q += [zero, zero + pressure, zero + pressure, zero]
+    return PlanLoad(np.stack(x, axis=-1), np.stack(q, axis=-1))
+
+
+def plan_loads(loads: Loads, line: RoofLine, *, pitch: float) -> dict[str, PlanLoad]:
+    """Every variable case but water as a load on plan, by its name.
+
+    Snow and maintenance fall on the whole bay: what lies on the glass hangs on the module too.
+    """
+    edges = line.middle[..., None] + pitch * np.array([-0.5, 0.5])
+    level = np.ones_like(edges)
+    found = {"uniform": PlanLoad(edges, loads.snow * level)}
+    if loads.drift == "cylindrical":
+        for name, towards in (("drift to the right", 1), ("drift to the left", -1)):
+            found[name] = cylinder_drift(line, ground=loads.ground_snow, pitch=pitch, towards=towards)
+    if loads.drift == "valley":
+        found["drift in the valleys"] = valley_drift(line, ground=loads.ground_snow, pitch=pitch)
+    found["maintenance"] = PlanLoad(edges, loads.maintenance * level)
+    found |= {wind.name: wind_load(wind, line, pitch=pitch) for wind in loads.wind}
+    return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CaseLoads:
+    """Load per metre of span of every variable case.
+
+    Parameters
+    ----------
+    cases : tuple of VariableCase, length K
+        What the columns are.
+    down : array (..., K) or (K,)
+        Down positive [N/m]; (K,) where no case depends on the section.
+    about : array (..., K) or None
+        First moment about x = 0 [N]: the load acts at ``about / down``, its torque about a shear centre at
+        x_s is ``about - x_s down``. None where it was not asked for.
+    """
+
+    cases: tuple[VariableCase, ...]
+    down: Array
+    about: Array | None
+
+
+def case_loads(loads: Loads, strips: Strips, *, pitch: float, place: bool = False) -> CaseLoads:
+    """Sum every variable case of one module per metre of span.
+
+    Parameters
+    ----------
+    loads : Loads
+        Characteristic loads.
+    strips : Strips
+        Module, batch shape (...).
+    pitch : float
+        Bay [m].
+    place : bool
+        Whether to find where the loads act across too.
+
+    Examples
+    --------
+    >>> roof = Strips.chain([-2.0, 0.0, 2.0], [0.0, 1.0, 0.0], 0.1, "crown")
+    >>> found = case_loads(Loads(snow=640.0, maintenance=400.0), roof, pitch=4.0)
+    >>> [case.name for case in found.cases], found.down.tolist()
+    (['uniform', 'maintenance'], [2560.0, 1600.0])
+    """
+    cases = variable_cases(loads)
+    if not place and not (loads.drift or loads.wind or loads.water > 0):
+        return CaseLoads(cases, pitch * np.array([loads.snow, loads.maintenance]), None)
+    line = roof_line(strips)
+    spread = plan_loads(loads, line, pitch=pitch)
+    down, about = [v.total for v in spread.values()], [v.about for v in spread.values()]
+    if loads.water > 0:
+        pool = water_area(strips, depth=loads.water)
+        down.append(WATER * pool.area)
+        about.append(WATER * pool.about)
+    return CaseLoads(cases, np.stack(down, axis=-1), np.stack(about, axis=-1) if place else None)
