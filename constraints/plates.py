@@ -18,6 +18,7 @@ ODD_HARMONICS = (1, 3, 5, 7, 9)
 
 def locked(array: Array) -> Array:
     """Make a new array read-only, in place."""
+    array = np.asarray(array)
     array.flags.writeable = False
     return array
 
