@@ -7,8 +7,12 @@ from importlib.metadata import version
 import click
 
 COMMANDS = {
+    "demo": "The main job on a built-in brief: search, check, draw, export.",
     "new": "Write a commented starter brief.",
+    "search": "Find the trade-off set of a brief; write a run folder.",
+    "show": "The front of a run as a table; --pick one design.",
     "check": "Calculation sheet of one section: every limit, margin and source.",
+    "export": "One design, or any section file, as DXF, SVG, CSV, JSON.",
     "prove": "Folded-plate analysis of any section file, no brief needed.",
     "light": "Daylight of any section file, no brief needed.",
     "measure": "Properties of a section file, nothing else.",

@@ -1,6 +1,7 @@
 """The calculation sheet: a checker with a pocket calculator finds the same numbers from what is printed."""
 
 import re
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -58,7 +59,7 @@ def test_pieces_add_up_exactly_and_follow_on(kind):
     assert (area * dx**2).sum() + sum(o.own_zz for o in found) == pytest.approx(float(p.izz), rel=1e-12)
     product = (area * dx * dz).sum() + sum(o.own_xz for o in found)
     assert product == pytest.approx(float(p.ixz), rel=1e-12, abs=1e-12)
-    breaks = sum(a.second != b.first for a, b in zip(found, found[1:], strict=False))
+    breaks = sum(a.second != b.first for a, b in pairwise(found))
     assert breaks == (1 if kind == "workshop" else 0), "the downstand is a branch, all else one chain"
 
 
@@ -76,9 +77,8 @@ def test_sideways_sums_give_the_free_section_modulus():
     x = np.concatenate([strips.x[k] + s * nx for k in (i, j) for s in (-1, 1)]) - float(p.centroid_x)
     z = np.concatenate([strips.z[k] + s * nz for k in (i, j) for s in (-1, 1)]) - float(p.centroid_z)
     fibre = (z * izz - x * ixz) / (ixx * izz - ixz**2)
-    assert value(sheet, "Section properties", "S compression, free") == pytest.approx(
-        1 / fibre.max(), rel=1e-3
-    )
+    squeezed = value(sheet, "Section properties", "S compression, free")
+    assert squeezed == pytest.approx(1 / fibre.max(), rel=1e-3)
     assert value(sheet, "Section properties", "S tension, free") == pytest.approx(-1 / fibre.min(), rel=1e-3)
 
 

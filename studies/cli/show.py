@@ -1,0 +1,200 @@
+"""``longvault show``: the front of a run as a table, or one design of it."""
+
+import json
+from pathlib import Path
+from textwrap import fill
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from longvault.studies.cli.common import BadInput
+
+if TYPE_CHECKING:
+    from longvault.studies.record import Run
+
+ROWS = 25
+"""Rows shown unless all are asked for: picks, and designs spread over the table."""
+
+SHORT = {
+    "area": "A",
+    "section_modulus": "S",
+    "height": "h",
+    "slenderness": "L/h",
+    "steel_area": "A_s",
+    "shape_efficiency": "k",
+}
+"""Measure -> its symbol, where the trade has one."""
+
+
+@click.command(short_help="The front of a run as a table; --pick one design.")
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--pick", metavar="knee|ID", help='One design: its ID, "knee", or a pick such as "least area".')
+@click.option("--sort", metavar="MEASURE", help="Sort by a measure, for instance height_m.")
+@click.option("--all", "everything", is_flag=True, help=f"Every delivered design, not {ROWS} of them.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
+def command(folder: Path, pick: str | None, sort: str | None, everything: bool, as_json: bool) -> None:
+    """Show the delivered designs of the run in DIR.
+
+    Preliminary design only: local codes and a licensed engineer decide.
+    """
+    from longvault.studies.record import RecordError, open_run
+
+    try:
+        run = open_run(folder)
+    except RecordError as error:
+        raise BadInput(str(error)) from None
+    if pick is not None:
+        _show_one(run, _picked(run, pick), as_json)
+        return
+    order = _order(run, sort)
+    if as_json:
+        click.echo(json.dumps(_document(run, order), indent=1, allow_nan=False, ensure_ascii=False))
+    else:
+        _show_table(run, order, sort, everything)
+
+
+def _order(run: "Run", sort: str | None) -> list[int]:
+    import numpy as np
+
+    places = list(range(len(run.ids)))
+    if sort is None:
+        return places
+    column = _column(run, sort)
+    return [int(i) for i in np.argsort(run.front[column], kind="stable")]
+
+
+def _column(run: "Run", name: str) -> str:
+    """Column of a measure named with or without its unit."""
+    from longvault.constraints.measures import MEASURES
+    from longvault.studies.brief_faults import nearest_key
+
+    column = MEASURES[name].column if name in MEASURES else name
+    numbers = [key for key, values in run.front.items() if values.dtype.kind == "f" or not len(values)]
+    if column in numbers:
+        return column
+    near = nearest_key(name, numbers)
+    raise BadInput(
+        f"--sort: there is no measure {name!r}; "
+        + (f"did you mean {near}?" if near else f"use {', '.join(numbers)}")
+    )
+
+
+def _picked(run: "Run", pick: str) -> str:
+    """Name of the design a pick means."""
+    picks = {key.replace("_", " "): name for key, name in run.manifest.get("picks", {}).items()}
+    name = str(picks.get(pick.replace("_", " "), pick))
+    if name in run.ids:
+        return name
+    if not run.ids:
+        raise BadInput(f"--pick: the run in {run.folder} has no feasible design")
+    raise BadInput(
+        f"--pick: got {pick!r}; must be {', '.join(picks)}, or an ID from {run.ids[0]} to {run.ids[-1]}"
+    )
+
+
+def _document(run: "Run", order: list[int]) -> dict[str, Any]:
+    from longvault.sections.symbols import CAUTION
+
+    rows = [run.row(run.ids[place]) for place in order]
+    kept = (
+        "name",
+        "status",
+        "sentence",
+        "seed",
+        "evaluations",
+        "delivered",
+        "archive",
+        "picks",
+        "objectives",
+    )
+    return {"caution": CAUTION, **{key: run.manifest.get(key) for key in kept}, "designs": rows}
+
+
+def _show_one(run: "Run", name: str, as_json: bool) -> None:
+    path = run.path_of(name)
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+        text = _one_text(run, name, data)
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise BadInput(f"{path}: cannot be read as a design ({error})") from None
+    click.echo(json.dumps(data, indent=1, ensure_ascii=False) if as_json else text)
+
+
+def _one_text(run: "Run", name: str, data: dict[str, Any]) -> str:
+    """Measures and limits of one design, and what to do with it."""
+    from longvault.constraints.measures import MEASURES
+    from longvault.sections.symbols import CAUTION
+    from longvault.studies.brief_units import UNITS
+    from longvault.studies.sheet_limits import percent
+    from longvault.studies.sheet_table import digits, quantity
+
+    lines = [str(data["name"]), ""]
+    for measure in MEASURES.values():
+        value = data["measures"].get(measure.column)
+        if value is not None:
+            unit = UNITS.get(measure.unit, "")
+            lines.append(f"  {measure.title.ljust(54)} {digits(value).rjust(10)} {unit}".rstrip())
+    lines += ["", "  limits, the tightest first"]
+    for limit in sorted(data["limits"], key=lambda one: -one["margin"]):
+        sign = "<=" if limit["sense"] == "cap" else ">="
+        compared = (
+            f"{quantity(limit['demand'], limit['unit'])} {sign} {quantity(limit['capacity'], limit['unit'])}"
+        )
+        lines.append(
+            f"  {limit['title'].ljust(42)} {compared.rjust(32)} {percent(limit['margin']).rjust(10)}"
+        )
+    where = f"{run.folder}:{name}"
+    lines += ["", f"Sheet: longvault check {run.folder}/brief.toml --section {where}"]
+    lines += [f"Files: longvault export {where} --as dxf,svg,csv,json", CAUTION]
+    return "\n".join(lines)
+
+
+def _show_table(run: "Run", order: list[int], sort: str | None, everything: bool) -> None:
+    from longvault.sections.symbols import CAUTION
+    from longvault.studies.sheet_table import SheetTable, digits
+    from longvault.studies.sheet_text import WIDTH, table_lines
+
+    columns = _shown_columns(run, sort)
+    heads = [_head(column) for column in columns]
+    shown = order if everything or len(order) <= ROWS else _some(run, order)
+    rows = [("", *(unit for _, unit, _ in heads), "", "")]
+    for place in shown:
+        values = [digits(float(run.front[column][place])) for column in columns]
+        picks = str(run.front["pick"][place]).replace("_", " ")
+        rows.append((run.ids[place], *values, str(run.front["governing"][place]), picks))
+    header = ("id", *(name for name, _, _ in heads), "governs", "pick")
+    table = SheetTable("front", header, tuple(rows), words=(0, len(heads) + 1, len(heads) + 2))
+    kept = f"{run.manifest.get('archive')} designs on the front, {len(run.ids)} delivered, {len(shown)} shown"
+    click.echo(f"{run.manifest.get('name', run.folder)}: {kept}")
+    click.echo("\n".join(table_lines(table)))
+    click.echo(fill("; ".join(f"{name}: {meaning}" for name, _, meaning in heads), WIDTH))
+    click.echo(f"Next: longvault show {run.folder} --pick knee")
+    click.echo(CAUTION)
+
+
+def _head(column: str) -> tuple[str, str, str]:
+    """Short name, unit and meaning of a column."""
+    from longvault.constraints.measures import MEASURES
+    from longvault.studies.brief_units import UNITS, unit_of
+
+    measure = next((one for one in MEASURES.values() if one.column == column), None)
+    if measure is None:
+        return column, UNITS.get(unit_of(column), ""), "variable"
+    return SHORT.get(measure.key, measure.key.replace("_", " ")), UNITS.get(measure.unit, ""), measure.title
+
+
+def _shown_columns(run: "Run", sort: str | None) -> list[str]:
+    """Objectives, the sorted measure, and what a designer asks first."""
+    wanted = [objective["column"] for objective in run.manifest.get("objectives", [])]
+    wanted += [_column(run, sort)] if sort else []
+    wanted += ["height_m", "slenderness", "steel_area_cm2", "deflection_mm", "shape_efficiency"]
+    return [column for column in dict.fromkeys(wanted) if column in run.front]
+
+
+def _some(run: "Run", order: list[int]) -> list[int]:
+    """Keep the picks, and rows evenly spread over the sorted table."""
+    import numpy as np
+
+    picked = {place for place in order if run.front["pick"][place]}
+    keep = picked | {order[i] for i in np.linspace(0, len(order) - 1, ROWS - len(picked)).astype(int)}
+    return [place for place in order if place in keep]

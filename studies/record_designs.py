@@ -1,0 +1,138 @@
+"""Delivered designs as files and as a table: measures, margins, variables, in trade units."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from longvault.constraints.evaluate import Evaluation
+from longvault.constraints.measures import MEASURES
+from longvault.optimise import knee, spread
+from longvault.optimise.problem import Designs, Problem
+from longvault.optimise.section_problem import SectionScores
+from longvault.sections.families import Variable
+from longvault.sections.section_file import Section
+from longvault.sections.symbols import Array, IntArray
+from longvault.studies.brief_basis import variable_key
+from longvault.studies.checked import limit_document, limit_rows, measure_document
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Delivered:
+    """Designs chosen for delivery, in order of concrete area.
+
+    Parameters
+    ----------
+    project : str
+        Name of the brief, part of each section's name.
+    variables : tuple of Variable
+    scores : SectionScores
+        Makes sections and evaluates them.
+    x : array (n, d)
+    names : tuple of str
+        ``d001`` ... by growing concrete area.
+    evaluation : Evaluation
+        All measures and margins of x.
+    picks : mapping of str to str
+        ``knee`` and the best of each objective -> name.
+    """
+
+    project: str
+    variables: tuple[Variable, ...]
+    scores: SectionScores
+    x: Array
+    names: tuple[str, ...]
+    evaluation: Evaluation
+    picks: dict[str, str]
+
+    def section(self, place: int) -> Section:
+        """One design as a section."""
+        family = self.scores.family
+        return Section(f"{self.project}, {self.names[place]}", family.strips(self.x[place]), family.joints)
+
+    def measures(self, place: int) -> dict[str, float]:
+        """Measures of one design, SI."""
+        return {key: float(values[place]) for key, values in self.evaluation.measures.items()}
+
+    def document(self, place: int) -> dict[str, Any]:
+        """Return what a design file holds beside the section."""
+        measures, margins = self.measures(place), self.evaluation.margins[place].tolist()
+        governing = int(self.evaluation.governing[place])
+        rows = limit_rows(self.evaluation.limits, measures, margins, governing)
+        values = zip(self.variables, self.x[place].tolist(), strict=True)
+        return {
+            "id": self.names[place],
+            "family": self.scores.family.key,
+            "variables": {variable.name: value for variable, value in values},
+            "measures": measure_document(measures),
+            "governing": rows[governing].limit.key,
+            "margins": {row.limit.key: row.margin for row in rows},
+            "limits": [limit_document(row) for row in rows],
+        }
+
+    def columns(self) -> dict[str, list[Any]]:
+        """Columns of the table: name, picks, measures, governing limit, variables."""
+        limits, margins = self.evaluation.limits, self.evaluation.margins
+        names: dict[str, list[str]] = {name: [] for name in self.names}
+        for pick, name in self.picks.items():
+            names[name].append(pick)
+        columns: dict[str, list[Any]] = {"id": list(self.names)}
+        columns["pick"] = [" + ".join(names[name]) for name in self.names]
+        for key, values in self.evaluation.measures.items():
+            if key in MEASURES:
+                columns[MEASURES[key].column] = (values * MEASURES[key].per_si).tolist()
+        columns["governing"] = [limits[int(i)].key for i in self.evaluation.governing]
+        columns["margin"] = margins.max(axis=1).tolist() if len(margins) else []
+        for i, variable in enumerate(self.variables):
+            key, per_si = variable_key(variable)
+            columns[f"var_{key}"] = (self.x[:, i] * per_si).tolist()
+        return columns
+
+
+def deliver(
+    project: str, problem: Problem, variables: tuple[Variable, ...], front: Designs, most: int
+) -> Delivered:
+    """Choose at most ``most`` designs, spread over the front, knee and extremes among them."""
+    scores = problem.evaluate
+    if not isinstance(scores, SectionScores):
+        raise TypeError("problem: must be a section problem")
+    rows = _chosen(front.objectives, problem, most)
+    evaluation = scores.evaluation(front.x[rows])
+    ties = (np.arange(len(rows)), *front.objectives[rows].T[::-1])
+    order = np.lexsort((*ties, evaluation.measures["area"]))
+    x = np.ascontiguousarray(front.x[rows][order])
+    evaluation = scores.evaluation(x)
+    width = max(3, len(str(len(rows))))
+    names = tuple(f"d{number:0{width}d}" for number in range(1, len(rows) + 1))
+    picks = pick_names(front.objectives[rows][order], problem, names)
+    return Delivered(project, variables, scores, x, names, evaluation, picks)
+
+
+def nearest(project: str, problem: Problem, variables: tuple[Variable, ...], design: Designs) -> Delivered:
+    """Wrap the nearest design of a run without a feasible one."""
+    from longvault.studies.record import NEAREST
+
+    scores = problem.evaluate
+    if not isinstance(scores, SectionScores):
+        raise TypeError("problem: must be a section problem")
+    return Delivered(project, variables, scores, design.x, (NEAREST,), scores.evaluation(design.x), {})
+
+
+def _chosen(objectives: Array, problem: Problem, most: int) -> IntArray:
+    if len(objectives) <= most:
+        return np.arange(len(objectives))
+    middle = knee(objectives, maximise=problem.maximise)
+    return np.sort(spread(objectives, most, maximise=problem.maximise, first=middle))
+
+
+def pick_names(objectives: Array, problem: Problem, names: Sequence[str]) -> dict[str, str]:
+    """Name the knee and the best of each objective: ``knee``, ``least area``, ``most opening``."""
+    if not len(objectives):
+        return {}
+    picks = {"knee": names[knee(objectives, maximise=problem.maximise)]}
+    for column, objective in zip(objectives.T, problem.objectives, strict=True):
+        if np.ptp(column) > 0:
+            place = np.argmin(column) if objective.sense == "min" else np.argmax(column)
+            picks[f"{'least' if objective.sense == 'min' else 'most'} {objective.name}"] = names[int(place)]
+    return picks

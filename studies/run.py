@@ -1,0 +1,195 @@
+"""Run a brief: search, deliver, draw and write everything into one folder."""
+
+import json
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from hashlib import sha256
+from pathlib import Path
+
+import numpy as np
+
+from longvault.optimise import (
+    Outcome,
+    Problem,
+    Progress,
+    SearchSettings,
+    SearchState,
+    process_workers,
+    search,
+)
+from longvault.optimise.section_problem import section_problem
+from longvault.sections.export import write_bytes, write_text
+from longvault.sections.families import Variable
+from longvault.sections.symbols import Array
+from longvault.studies import record
+from longvault.studies.brief_basis import basis_of, family_of, variables_of
+from longvault.studies.brief_faults import BriefError
+from longvault.studies.brief_model import Brief
+from longvault.studies.brief_write import brief_text
+from longvault.studies.record_designs import Delivered, deliver, nearest
+from longvault.studies.record_write import (
+    write_archive,
+    write_begun,
+    write_brief,
+    write_designs,
+    write_front,
+    write_history,
+    write_manifest,
+)
+
+Tell = Callable[[Progress], object]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Job:
+    """A brief made ready to search.
+
+    Parameters
+    ----------
+    brief : Brief
+        As run: the seed filled in.
+        Designs it starts from are named as they lie in the run folder.
+    problem : Problem
+    variables : tuple of Variable
+    starts : mapping of str to bytes
+        Files the search starts from, by their name in the run folder.
+    """
+
+    brief: Brief
+    problem: Problem
+    variables: tuple[Variable, ...]
+    starts: Mapping[str, bytes]
+
+
+def make_job(brief: Brief, *, folder: Path = Path()) -> Job:
+    """Make the search problem of a brief; files it starts from lie beside ``folder``.
+
+    A seed is drawn where the brief gives none.
+
+    Raises
+    ------
+    BriefError
+        If a start section is no design of this family.
+    """
+    if brief.search.seed is None:
+        seed = int(np.random.SeedSequence().generate_state(1)[0])
+        brief = brief.model_copy(update={"search": brief.search.model_copy(update={"seed": seed})})
+    family, variables = family_of(brief), variables_of(brief)
+    problem = section_problem(
+        family, variables, basis_of(brief), brief.search.objectives, key=problem_key(brief)
+    )
+    paths = [folder / name for name in brief.section.start_sections]
+    rows = [_start(path, family.key, variables) for path in paths]
+    if rows:
+        problem = replace(problem, seeds=np.vstack([*rows, np.asarray(problem.seeds)]))
+    starts = {f"{record.STARTS}/{i}.json": path.read_bytes() for i, path in enumerate(paths, 1)}
+    section = brief.section.model_copy(update={"start_sections": tuple(starts)})
+    return Job(brief.model_copy(update={"section": section}), problem, variables, starts)
+
+
+def problem_key(brief: Brief) -> str:
+    """Identify the problem a brief poses, whatever its budget: a hash of all but name, starts, search."""
+    plain = brief.model_copy(
+        update={
+            "name": "-",
+            "scenario": "",
+            "section": brief.section.model_copy(update={"start_sections": ()}),
+            "search": type(brief.search)(objectives=brief.search.objectives),
+        }
+    )
+    return sha256(brief_text(plain).encode("utf-8")).hexdigest()
+
+
+def _start(path: Path, family: str, variables: tuple[Variable, ...]) -> Array:
+    """Read the variables of a design file."""
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+        if data["family"] != family:
+            raise ValueError(f"it is a {data['family']}, the brief asks for a {family}")
+        return np.array([[float(data["variables"][variable.name]) for variable in variables]])
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        reason = f"it has no {error}" if isinstance(error, KeyError) else str(error)
+        raise BriefError(
+            f"section.start_sections: {path}: cannot be started from ({reason}); give a design file of a run"
+        ) from None
+
+
+def settings_of(brief: Brief) -> SearchSettings:
+    """Return the settings of the search that a brief asks for."""
+    s = brief.search
+    return SearchSettings(
+        evaluations=s.evaluations, seed=s.seed, population=s.population, archive_max=s.archive_max
+    )
+
+
+def run_job(
+    job: Job,
+    folder: Path,
+    *,
+    state: SearchState | None = None,
+    settings: SearchSettings | None = None,
+    tell: Tell | None = None,
+    demo: bool = False,
+) -> tuple[Outcome, Delivered]:
+    """Search and write the run into its folder (made by `longvault.studies.record.fresh_folder`)."""
+    began, clock = datetime.now(UTC).isoformat(timespec="seconds"), time.monotonic()
+    brief = job.brief
+    write_begun(folder, brief, demo=demo)
+    brief_hash = write_brief(folder, brief)
+    for name, raw in job.starts.items():
+        (folder / record.STARTS).mkdir(exist_ok=True)
+        write_bytes(folder / name, raw)
+    workers = brief.search.workers
+    with process_workers(job.problem, workers) as map_blocks:
+        outcome = search(
+            job.problem,
+            settings or settings_of(brief),
+            state=state,
+            map_blocks=map_blocks,
+            blocks=workers,
+            progress=tell,
+            checkpoint=folder / record.CHECKPOINT,
+        )
+    if len(outcome.front):
+        delivered = deliver(brief.name, job.problem, job.variables, outcome.front, brief.search.deliver)
+    else:
+        delivered = nearest(brief.name, job.problem, job.variables, outcome.nearest)
+    write_designs(folder, delivered)
+    columns = delivered.columns()
+    write_front(folder, columns if len(outcome.front) else {key: [] for key in columns})
+    write_history(folder, outcome)
+    write_archive(folder, job.problem, job.variables, outcome)
+    draw_run(job, folder, outcome, delivered)
+    write_manifest(
+        folder,
+        brief=brief,
+        brief_hash=brief_hash,
+        outcome=outcome,
+        delivered=delivered,
+        objectives=brief.search.objectives,
+        began=began,
+        seconds=time.monotonic() - clock,
+        demo=demo,
+    )
+    return outcome, delivered
+
+
+def chosen(delivered: Delivered) -> int:
+    """Row of the design to look at first: the knee, or the only one."""
+    return delivered.names.index(delivered.picks.get("knee", delivered.names[0]))
+
+
+def draw_run(job: Job, folder: Path, outcome: Outcome, delivered: Delivered) -> None:
+    """Draw front, growth and the picked sections; write the sheet of the first one to look at."""
+    from longvault.studies.checked import check_section
+    from longvault.studies.run_figures import draw_figures
+    from longvault.studies.sheet import make_sheet
+    from longvault.studies.sheet_html import drawing_of, sheet_html
+
+    brief = job.brief
+    checked = check_section(delivered.section(chosen(delivered)), basis_of(brief))
+    sheet = make_sheet(checked, project=brief.name, bays=brief.roof.bays)
+    write_text(folder / record.SHEET, sheet_html(sheet, drawing_of(checked)))
+    draw_figures(job, folder / record.FIGURES, outcome, delivered)

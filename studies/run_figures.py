@@ -1,0 +1,51 @@
+"""Figures of a run: the front, its growth, the picked sections to scale with their stresses."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from longvault.constraints.measures import MEASURES
+from longvault.optimise import Outcome
+from longvault.studies import plots
+from longvault.studies.brief_basis import basis_of
+from longvault.studies.brief_units import UNITS
+from longvault.studies.record_designs import Delivered
+from longvault.studies.record_write import drop_others
+
+if TYPE_CHECKING:
+    from longvault.studies.run import Job
+
+KINDS = ("png", "svg")
+
+
+def draw_figures(job: "Job", folder: Path, outcome: Outcome, delivered: Delivered) -> None:
+    """Draw everything a run shows into ``folder``; drop figures of an earlier stop."""
+    figures: dict[str, Any] = {}
+    if len(outcome.front):
+        figures["front"] = _front(job, delivered)
+        figures["convergence"] = plots.convergence_figure(outcome.history)
+    basis = basis_of(job.brief)
+    sign = 1.0 if basis.support.moment > 0 else -1.0
+    for place in sorted({delivered.names.index(name) for name in delivered.picks.values()} or {0}):
+        moment = sign * delivered.measures(place)["ultimate_moment"]
+        figure = plots.section_figure(delivered.section(place), bay=basis.pitch, moment=moment)
+        figures[f"section-{delivered.names[place]}"] = figure
+    paths = {folder / f"{name}.{kind}": figure for name, figure in figures.items() for kind in KINDS}
+    for path, figure in paths.items():
+        plots.save(figure, path)
+    drop_others(folder, set(paths))
+
+
+def _front(job: "Job", delivered: Delivered) -> Any:
+    keys = job.brief.search.objectives
+    values = delivered.evaluation.measures
+    shown = [
+        plots.Measure(
+            MEASURES[key].title, values[key] * MEASURES[key].per_si, UNITS.get(MEASURES[key].unit, "")
+        )
+        for key in keys[:3]
+    ]
+    height = job.brief.limits.height_max_m if keys[:2] == ("area", "section_modulus") else None
+    middle = delivered.names.index(delivered.picks["knee"])
+    third = shown[2] if len(shown) > 2 else None
+    title = f"{job.brief.name}: {len(delivered.names)} designs of the front"
+    return plots.front_figure(shown[0], shown[1], third, knee=middle, height=height, title=title)
