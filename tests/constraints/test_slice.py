@@ -10,7 +10,7 @@ from longvault.constraints.slice import transverse_slice
 from longvault.sections import Joint, Section, Strips
 
 # Transverse moment / (g R^2), slice under load and specific shear. Derived for this project (beam-arch method
-# after Lundgren, Cylindrical Shells, vol. 1, 1949, and Chinn, ACI Journal, May 1959), inextensible arch, 1e-6.
+# after Lundgren, Cylindrical Shells, vol. 1, 1949, and Chinn, ACI Journal, May 1959); inextensible; 1e-6.
 # Half-angle; dead load: free crown, interior crown and valley; plan load: the same.
 CONSTANTS = {
     30: (0.04768239, 0.00533281, 0.01204724, 0.04259702, 0.00482577, 0.01082478),
