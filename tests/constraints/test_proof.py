@@ -81,14 +81,22 @@ def test_struts_across_the_slot_hold_the_wings():
 def test_a_free_slot_bay_is_a_lone_module():
     """Nothing is held because it is the outermost node."""
     basis = basis_for("gull-wing")
-    lone, interior = (proved("gull-wing", basis, Proving(bay=bay)) for bay in ("lone", "interior"))
+    lone, interior = (proved("gull-wing", basis, Proving(bays=(bay,))) for bay in ("lone", "interior"))
     np.testing.assert_array_equal(lone["transverse_moment"], interior["transverse_moment"])
+
+
+def test_several_bays_give_the_largest_demand():
+    basis = basis_for("vault")
+    each = [proved("vault", basis, Proving(bays=(bay,))) for bay in ("interior", "end", "lone")]
+    together = proved("vault", basis, Proving(bays=("interior", "end", "lone")))
+    for name in ("plate_deflection", "transverse", "plate_steel_area", "beam_share_stress"):
+        np.testing.assert_array_equal(together[name], np.max([one[name] for one in each], axis=0))
 
 
 def test_neighbours_hold_a_vault():
     """Circular vaults with small valley beams sag more alone than between neighbours."""
     basis, vaults = basis_for("vault"), sections("vault")[:3]
-    lone, interior = (proved("vault", basis, Proving(bay=bay), vaults) for bay in ("lone", "interior"))
+    lone, interior = (proved("vault", basis, Proving(bays=(bay,)), vaults) for bay in ("lone", "interior"))
     assert np.all(lone["plate_deflection"] > interior["plate_deflection"])
 
 
