@@ -25,6 +25,12 @@ def run(*args):
     return CliRunner().invoke(cli, [str(arg) for arg in args])
 
 
+@pytest.fixture(autouse=True)
+def _quick(monkeypatch):
+    """Draw no figures, which take most of the time of a small run."""
+    monkeypatch.setattr("longvault.studies.run_figures.draw_figures", lambda *args: None)
+
+
 @pytest.fixture(scope="module")
 def done(tmp_path_factory):
     folder = tmp_path_factory.mktemp("job")

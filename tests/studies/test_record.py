@@ -29,6 +29,13 @@ def searched(path, folder, **changes):
     return run_job(job, fresh_folder(folder))
 
 
+@pytest.fixture(autouse=True)
+def _quick(monkeypatch, request):
+    """Draw no figures, which take most of the time of a small run, unless a test asks for them."""
+    if request.function is not test_a_state_written_again_leaves_nothing_of_the_one_before:
+        monkeypatch.setattr("longvault.studies.run_figures.draw_figures", lambda *args: None)
+
+
 @pytest.fixture(scope="module")
 def run(tmp_path_factory):
     folder = tmp_path_factory.mktemp("run")

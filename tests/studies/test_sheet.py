@@ -85,7 +85,7 @@ def test_sideways_sums_give_the_free_section_modulus():
 def test_loads_moments_stresses_steel_and_deflection_redo_by_hand():
     checked = checked_start("reading-hall")
     sheet, m = make_sheet(checked), checked.measures
-    # 25 kN/m3, finish 0.6 on the surface, glass 0.5, pipes 0.7 kN/m, snow 0.8 x 0.8 on 7.5 m of plan, span 24 m
+    # 25 kN/m3, finish 0.6 on the surface, glass 0.5, pipes 0.7 kN/m, snow 0.8 x 0.8 on 7.5 m, span 24 m
     permanent = 25 * m["area"] + 0.6 * m["surface"] + 0.5 * m["opening"] + 0.7
     assert value(sheet, "Loads of one module", "permanent") == pytest.approx(permanent, rel=1e-3)
     ultimate = 1.35 * permanent + 1.5 * 0.64 * 7.5
