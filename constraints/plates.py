@@ -1,184 +1,33 @@
 """Harmonic folded plate: a prismatic section of any strips as plates that span on end diaphragms."""
 
-from dataclasses import dataclass, replace
-from typing import Any, Self
+from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import reverse_cuthill_mckee
 
-from longvault.constraints.plates_kernel import DOFS, Lanes, band_entries, solve_lanes
+from longvault.constraints.plates_kernel import DOFS, Lanes, band_entries
+from longvault.constraints.plates_records import FoldedPlate, Links, PlateLoads, Supports, locked, read_only
+from longvault.constraints.plates_solve import solve_lanes
 from longvault.sections import Strips
 from longvault.sections.symbols import Array, IntArray
 
+__all__ = [
+    "ODD_HARMONICS",
+    "FoldedPlate",
+    "Links",
+    "PlateLoads",
+    "Supports",
+    "combined",
+    "folded_plate",
+    "folded_plates",
+    "solved_plates",
+]
+
 ODD_HARMONICS = (1, 3, 5, 7, 9)
 """The default: with 65 nodes the worst peak stress of 60 gull-wings was 1.1 % off (derived)."""
-
-
-def locked(array: Array) -> Array:
-    """Make a new array read-only, in place."""
-    array = np.asarray(array)
-    array.flags.writeable = False
-    return array
-
-
-def read_only(values: ArrayLike) -> Array:
-    """Return a read-only C-ordered float64 copy, of the same shape (also for a single number)."""
-    return locked(np.array(values, dtype=np.float64, order="C"))
-
-
-def freeze(record: Any, *names: str) -> None:
-    """Make the named array fields of a new frozen dataclass read-only."""
-    for name in names:
-        object.__setattr__(record, name, read_only(getattr(record, name)))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlateLoads:
-    """Loads on a section, uniform along the span; every field broadcasts over the batch.
-
-    Parameters
-    ----------
-    surface : array (..., e)
-        Down, per area of mid-surface [N/m2]: own weight, finishes.
-    plan : array (..., e)
-        Down, per area on plan [N/m2]: snow. A vertical strip gets none.
-    line_down, line_right : array (..., n)
-        On the nodal lines [N/m of span].
-
-    Examples
-    --------
-    >>> PlateLoads(surface=2000.0).surface.tolist()
-    2000.0
-    """
-
-    surface: ArrayLike = 0.0
-    plan: ArrayLike = 0.0
-    line_down: ArrayLike = 0.0
-    line_right: ArrayLike = 0.0
-
-    def __post_init__(self) -> None:
-        freeze(self, "surface", "plan", "line_down", "line_right")
-
-    def down(self, strips: Strips) -> Array:
-        """Return the vertical load of each strip per metre of its width (..., e), down positive [N/m2]."""
-        dx, dz = strips.span_vectors()
-        surface, plan = (np.broadcast_to(v, dx.shape) for v in (self.surface, self.plan))
-        with np.errstate(all="ignore"):
-            return surface + plan * np.abs(dx) / np.sqrt(dx * dx + dz * dz)
-
-    def nodal(self, strips: Strips) -> Array:
-        """Return the work-equivalent nodal line loads (..., n, 4): x, y, z [N/m], rotation [N]."""
-        dx, dz = strips.span_vectors()
-        width = np.sqrt(dx * dx + dz * dz)
-        surface, plan = (np.broadcast_to(v, width.shape) for v in (self.surface, self.plan))
-        down = surface * width + plan * np.abs(dx)
-        out = np.zeros((*strips.x.shape, DOFS))
-        out[..., 0] = self.line_right
-        out[..., 2] -= self.line_down
-        # Linear shape functions carry half to each end; the normal part also turns the ends: q b^2/12.
-        half, turn = 0.5 * down, down * dx / 12.0
-        if strips.is_chain:
-            out[..., :-1, 2] -= half
-            out[..., 1:, 2] -= half
-            out[..., :-1, 3] -= turn
-            out[..., 1:, 3] += turn
-            return out
-        for i, (first, second) in enumerate(strips.ends):
-            out[..., [first, second], 2] -= half[..., i, None]
-            out[..., first, 3] -= turn[..., i]
-            out[..., second, 3] += turn[..., i]
-        return out
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Supports:
-    """What holds nodal lines along the span, beside the diaphragms; nothing by default.
-
-    Parameters
-    ----------
-    spring : array (..., n, 4)
-        Stiffness against x, y, z [N/m per metre of span] and rotation [N m/rad per metre];
-        0 is free, ``inf`` holds fast.
-    """
-
-    spring: Array
-
-    def __post_init__(self) -> None:
-        freeze(self, "spring")
-
-    @classmethod
-    def free(cls, nodes: int) -> Self:
-        """Hold nothing: a lone module between its diaphragms."""
-        return cls(np.zeros((nodes, DOFS)))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Links:
-    """Struts or collars between two nodal lines, smeared along the span.
-
-    Parameters
-    ----------
-    ends : int array (k, 2)
-        The nodes each link joins.
-    stiffness : array (..., k)
-        E A / (length x spacing) of the struts [N/m per metre of span].
-    """
-
-    ends: IntArray
-    stiffness: Array
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "ends", np.array(self.ends, dtype=np.intp).reshape(-1, 2))
-        self.ends.flags.writeable = False
-        freeze(self, "stiffness")
-
-    @classmethod
-    def none(cls) -> Self:
-        """Join nothing."""
-        return cls(np.empty((0, 2), dtype=np.intp), np.empty(0))
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class FoldedPlate:
-    """The solved folded plate: amplitudes from which `plates_results` recovers everything.
-
-    Parameters
-    ----------
-    displacement : array (..., H, n, 4)
-        Amplitudes of x, y, z [m] and rotation [rad] per harmonic; x, z and the rotation (from x to
-        z) vary as sin(m pi y / L), y as the cosine.
-    nodal_load : array (..., n, 4)
-        Line loads of full intensity [N/m].
-    strip_load : array (..., e)
-        Vertical load of each strip, down positive [N/m2].
-    amplitude : array (H,)
-        Fourier coefficient of the load along the span.
-    loaded : (float, float)
-        Loaded part of the span as fractions.
-    """
-
-    strips: Strips
-    span: Array
-    modulus: float
-    poisson: float
-    harmonics: IntArray
-    amplitude: Array
-    loaded: tuple[float, float]
-    nodal_load: Array
-    strip_load: Array
-    displacement: Array
-    supports: Supports
-    links: Links
-
-    @property
-    def wave(self) -> Array:
-        """Wave numbers m pi / L, (..., H) [1/m]."""
-        return self.harmonics * np.pi / self.span[..., None]
-
-
-NOT_YET = np.zeros(0)
 
 
 def folded_plate(
@@ -245,6 +94,30 @@ def folded_plate(
     >>> round(down * 1e3, 4), round(beam * 1e3, 4)
     (1.3333, 1.3333)
     """
+    (solved,) = folded_plates(
+        strips, (loads,), span=span, modulus=modulus, poisson=poisson, supports=supports, links=links,
+        harmonics=harmonics, loaded=loaded, threads=threads,
+    )  # fmt: skip
+    return solved
+
+
+def folded_plates(
+    strips: Strips,
+    cases: Sequence[PlateLoads],
+    *,
+    span: ArrayLike,
+    modulus: float,
+    poisson: float = 0.0,
+    supports: Supports | None = None,
+    links: Links | None = None,
+    harmonics: tuple[int, ...] = ODD_HARMONICS,
+    loaded: tuple[float, float] = (0.0, 1.0),
+    threads: int = 1,
+) -> tuple[FoldedPlate, ...]:
+    """Solve several load cases of the same sections at once: one factorisation serves them all.
+
+    Arguments as for `folded_plate`; one solution a case, to be added up by `combined`.
+    """
     waves = _checked(modulus, poisson, harmonics, loaded, threads)
     alone = np.setdiff1d(np.arange(strips.x.shape[-1]), strips.ends)
     if alone.size:
@@ -255,22 +128,58 @@ def folded_plate(
     if np.any(span <= 0):
         raise ValueError(f"span must be above 0 m; got {span.min()}")
     low, high = loaded
-    amplitude = 2.0 / (np.pi * waves) * (np.cos(waves * np.pi * low) - np.cos(waves * np.pi * high))
-    nodal = loads.nodal(strips)
-    return solved_plate(
+    amplitude = locked(2.0 / (np.pi * waves) * (np.cos(waves * np.pi * low) - np.cos(waves * np.pi * high)))
+    asked = [
         FoldedPlate(
-            strips, span, modulus, poisson, waves, locked(amplitude), loaded,
-            locked(nodal), locked(loads.down(strips)), NOT_YET, supports, links,
-        ), threads,
-    )  # fmt: skip
+            strips, span, modulus, poisson, waves, amplitude, loaded, locked(loads.nodal(strips)),
+            locked(loads.down(strips)), np.zeros(0), supports, links,
+        ) for loads in cases
+    ]  # fmt: skip
+    return solved_plates(asked, threads)
 
 
-def solved_plate(asked: FoldedPlate, threads: int = 1) -> FoldedPlate:
-    """Return the record with its displacements found; an infinite span gives a slice that varies nowhere."""
-    place = elimination_order(asked.strips, asked.links)
+def solved_plates(asked: Sequence[FoldedPlate], threads: int = 1) -> tuple[FoldedPlate, ...]:
+    """Return records that differ in their loads alone with their displacements found.
+
+    An infinite span gives a slice: nothing varies along it.
+    """
+    place = elimination_order(asked[0].strips, asked[0].links)
     found = solve_lanes(_lanes(asked, place), threads)
-    shape = (*asked.strips.batch, len(asked.harmonics), *asked.nodal_load.shape[-2:])
-    return replace(asked, displacement=locked(found.reshape(shape)))
+    shape = (*asked[0].strips.batch, len(asked[0].harmonics), *asked[0].nodal_load.shape[-2:])
+    return tuple(
+        replace(case, displacement=locked(values.reshape(shape)))
+        for case, values in zip(asked, found, strict=True)
+    )
+
+
+def combined(cases: Sequence[FoldedPlate], factors: Sequence[ArrayLike]) -> FoldedPlate:
+    """Add up load cases of the same sections, each times its factor (...): superposition.
+
+    Examples
+    --------
+    >>> plate = Strips.chain([0.0, 0.5, 1.0], [0.0, 0.0, 0.0], 0.1, "slab")
+    >>> snow, weight = folded_plates(
+    ...     plate, (PlateLoads(plan=800.0), PlateLoads(surface=2500.0)), span=4.0, modulus=30e9)
+    >>> design = combined((weight, snow), (1.35, 1.5))
+    >>> design.strip_load.tolist()
+    [4575.0, 4575.0]
+    """
+    batch = cases[0].strips.batch
+    weights = [np.broadcast_to(np.asarray(f, dtype=np.float64), batch) for f in factors]
+
+    def total(name: str, axes: int) -> Array:
+        terms = [
+            w.reshape(batch + (1,) * axes) * getattr(case, name)
+            for w, case in zip(weights, cases, strict=True)
+        ]
+        return locked(sum(terms[1:], terms[0]))
+
+    return replace(
+        cases[0],
+        nodal_load=total("nodal_load", 2),
+        strip_load=total("strip_load", 1),
+        displacement=total("displacement", 3),
+    )
 
 
 def _checked(
@@ -306,9 +215,10 @@ def elimination_order(strips: Strips, links: Links) -> IntArray:
     return place if np.abs(np.diff(place[ends], axis=1)).max() < as_is else np.arange(count)
 
 
-def _lanes(asked: FoldedPlate, place: IntArray) -> Lanes:
+def _lanes(cases: Sequence[FoldedPlate], place: IntArray) -> Lanes:
     """Turn the batch inside out: nodes in the order of elimination, designs last."""
-    strips, span, nodal, links = asked.strips, asked.span, asked.nodal_load, asked.links
+    asked = cases[0]
+    strips, span, links = asked.strips, asked.span, asked.links
     nodes = strips.x.shape[-1]
 
     def last(values: Array, *tail: int) -> Array:
@@ -319,10 +229,12 @@ def _lanes(asked: FoldedPlate, place: IntArray) -> Lanes:
     width = np.sqrt(dx * dx + dz * dz)
     count = len(strips.ends)
     with np.errstate(all="ignore"):
-        c, s = last(dx / width, count), last(dz / width, count)
-    shape = (c, s, last(width, count), last(strips.thickness, count))
+        cosine, sine = last(dx / width, count), last(dz / width, count)
+    shape = (cosine, sine, last(width, count), last(strips.thickness, count))
     inside = np.argsort(place)
-    load = last(nodal[..., inside, :].reshape(*strips.batch, -1), nodes * DOFS)
+    load = np.stack(
+        [last(c.nodal_load[..., inside, :].reshape(*strips.batch, -1), nodes * DOFS) for c in cases], axis=1
+    )
     held = asked.supports.spring
     spring = last(held[..., inside, :].reshape(*held.shape[:-2], -1), nodes * DOFS)
     supported = np.flatnonzero(spring.any(axis=-1))

@@ -1,12 +1,13 @@
 """The innermost loop of the folded plate: strip stiffness, banded LDL^T, many small systems side by side.
 
+Written for the compiler; `plates_solve` calls it and holds its plain twin.
+
 Every system (one candidate, one harmonic) is a *lane*. Lanes are the last, contiguous axis, so one
 instruction serves many systems, and each lane sees the same operations in the same order whatever the
 batch: results do not depend on block size, on threads, or on which of the two solvers ran.
 """
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from importlib import import_module
 from importlib.util import find_spec
@@ -39,7 +40,7 @@ class Lanes(NamedTuple):
     link: Array
     """The 10 values of each link (10, links, designs) [N/m2] and where they go."""
     load: Array
-    """Line load on every degree of freedom (4 n, designs) [N/m]."""
+    """Line load on every degree of freedom, for each load case (4 n, cases, designs) [N/m]."""
     supported: IntArray
     support: Array
     """Supported degrees of freedom and their spring (supported, designs) [N/m2]; inf holds fast."""
@@ -171,12 +172,13 @@ def _assemble(
 ) -> None:
     """Fill the bands ``a`` and right-hand sides ``y`` of ``count`` lanes from ``start``."""
     c, s, b, t = shape
-    designs = load.shape[1]
+    size, cases, designs = load.shape
     a[:] = 0.0
     y[:] = 0.0
-    for i in range(load.shape[0]):
-        for q in range(count):
-            y[i, q] = load[i, (start + q) % designs]
+    for i in range(size):
+        for p in range(cases):
+            for q in range(count):
+                y[i, p, q] = load[i, p, (start + q) % designs]
     for n in range(entry.shape[0]):
         for q in range(count):
             j = (start + q) % designs
@@ -208,14 +210,14 @@ def _hold(a: Any, y: Any, start: Any, count: Any, band: Any, supported: Any, sup
                 for v in range(1, min(band, i) + 1):
                     a[i - v, v, q] = 0.0
                 a[i, 0, q] = 1.0
-                y[i, q] = 0.0
+                y[i, :, q] = 0.0
             else:
                 a[i, 0, q] += stiffness
 
 
 def _eliminate(a: Any, y: Any, f: Any, size: Any, band: Any) -> None:
     """Solve in place by LDL^T down the band, then back up; lanes innermost."""
-    lanes = a.shape[2]
+    cases, lanes = y.shape[1:]
     for i in range(size):
         for q in range(lanes):
             f[0, q] = 1.0 / a[i, 0, q]
@@ -226,63 +228,16 @@ def _eliminate(a: Any, y: Any, f: Any, size: Any, band: Any) -> None:
             for w in range(v, band + 1):
                 for q in range(lanes):
                     a[i + v, w - v, q] -= f[v, q] * a[i, w, q]
-            for q in range(lanes):
-                y[i + v, q] -= f[v, q] * y[i, q]
+            for p in range(cases):
+                for q in range(lanes):
+                    y[i + v, p, q] -= f[v, q] * y[i, p, q]
     for i in range(size - 1, -1, -1):
-        for v in range(1, band + 1):
+        for p in range(cases):
+            for v in range(1, band + 1):
+                for q in range(lanes):
+                    y[i, p, q] -= a[i, v, q] * y[i + v, p, q]
             for q in range(lanes):
-                y[i, q] -= a[i, v, q] * y[i + v, q]
-        for q in range(lanes):
-            y[i, q] = y[i, q] / a[i, 0, q]
-
-
-def solve_arrays(lanes: Lanes) -> Array:
-    """Solve every lane with whole-array steps: the plain twin of `solve_lanes`, bit for bit."""
-    c, s, b, t = (values[:, None, :] for values in lanes.shape)
-    strips, harmonics, designs = c.shape[0], *lanes.wave.shape
-    size, band, count = lanes.load.shape[0], lanes.band, harmonics * designs
-    a = np.zeros((size + band, 2 * band + 1, count))
-    y = np.zeros((size + band, count))
-    y[:size] = np.tile(lanes.load, (1, harmonics))
-    with np.errstate(all="ignore"):
-        values = strip_stiffness(c, s, b, t, lanes.wave, lanes.modulus, lanes.poisson)
-        m = np.stack(
-            [np.broadcast_to(v, (strips, harmonics, designs)).reshape(strips, count) for v in values]
-        )
-        for n, place in enumerate(lanes.entry):
-            a[place[:, 0], place[:, 1]] += m[:, n]
-        for n, place in enumerate(lanes.link_entry):
-            a[place[:, 0], place[:, 1]] += np.tile(lanes.link[:, n], (1, harmonics))
-        _hold_arrays(a, y, lanes, harmonics)
-        _eliminate_arrays(a, y, size, band)
-    out = np.empty((designs, harmonics, size // DOFS, DOFS))
-    found = y[:size].reshape(-1, DOFS, harmonics, designs) * lanes.amplitude[:, None]
-    out[:, :, lanes.inside] = found.transpose(3, 2, 0, 1)
-    return out
-
-
-def _hold_arrays(a: Array, y: Array, lanes: Lanes, harmonics: int) -> None:
-    for i, springs in zip(lanes.supported, np.tile(lanes.support, (1, harmonics)), strict=True):
-        fast = np.isinf(springs)
-        a[i][:, fast] = 0.0
-        for v in range(1, min(lanes.band, int(i)) + 1):
-            a[i - v, v, fast] = 0.0
-        a[i, 0] = np.where(fast, 1.0, a[i, 0] + springs)
-        y[i, fast] = 0.0
-
-
-def _eliminate_arrays(a: Array, y: Array, size: int, band: int) -> None:
-    _, column, lane = a.strides
-    for i in range(size):
-        f = a[i, 1 : band + 1] * (1.0 / a[i, 0])
-        # The products f_v a_w of one pivot, row v shifted by v: zeros past the band make it a rectangle.
-        shifted = np.lib.stride_tricks.as_strided(a[i, 1:], (band, band, a.shape[2]), (column, column, lane))
-        a[i + 1 : i + band + 1, :band] -= f[:, None] * shifted
-        y[i + 1 : i + band + 1] -= f * y[i]
-    for i in range(size - 1, -1, -1):
-        for v in range(1, band + 1):
-            y[i] -= a[i, v] * y[i + v]
-        y[i] /= a[i, 0]
+                y[i, p, q] = y[i, p, q] / a[i, 0, q]
 
 
 def _solve_loops(
@@ -304,11 +259,11 @@ def _solve_loops(
     high: Any,
 ) -> None:
     """Solve lanes ``low`` to ``high`` in blocks; written for the compiler."""
-    size, designs = load.shape
+    size, cases, designs = load.shape
     a = np.empty((size + band, band + 1, LANES))
     m = np.empty((36, LANES))
     f = np.empty((band + 1, LANES))
-    y = np.empty((size + band, LANES))
+    y = np.empty((size + band, cases, LANES))
     for start in range(low, high, LANES):
         count = min(LANES, high - start)
         _assemble(a, y, m, start, count, shape, wave, entry, link_entry, link, load, modulus, poisson)
@@ -316,28 +271,9 @@ def _solve_loops(
         _eliminate(a, y, f, size, band)
         for q in range(count):
             h, j = (start + q) // designs, (start + q) % designs
-            for i in range(size):
-                out[j, h, inside[i // DOFS], i % DOFS] = y[i, q] * amplitude[h]
-
-
-def solve_lanes(lanes: Lanes, threads: int = 1) -> Array:
-    """Solve every lane: amplitudes of displacement (designs, harmonics, n, 4).
-
-    Uses the compiled solver where numba is installed, else the twin; both give the same bits.
-    """
-    solver = compiled()
-    if solver is None:
-        return solve_arrays(lanes)
-    count = lanes.wave.size
-    harmonics, designs = lanes.wave.shape
-    out = np.empty((designs, harmonics, lanes.inside.size, DOFS))
-    parts = np.linspace(0, count, threads + 1).astype(int)
-    if threads == 1:
-        solver(*lanes, out, 0, count)
-        return out
-    with ThreadPoolExecutor(threads) as pool:
-        list(pool.map(lambda low, high: solver(*lanes, out, low, high), parts[:-1], parts[1:]))
-    return out
+            for p in range(cases):
+                for i in range(size):
+                    out[p, j, h, inside[i // DOFS], i % DOFS] = y[i, p, q] * amplitude[h]
 
 
 @cache

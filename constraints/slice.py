@@ -4,8 +4,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from longvault.constraints.plates import FoldedPlate, Links, PlateLoads, Supports, locked, solved_plate
+from longvault.constraints.plates import FoldedPlate, Links, PlateLoads, Supports, solved_plates
 from longvault.constraints.plates_kernel import DOFS
+from longvault.constraints.plates_records import locked
 from longvault.constraints.plates_results import smoothed, strip_forces, support_forces
 from longvault.sections import Strips
 from longvault.sections.bending import bending_field
@@ -108,7 +109,7 @@ def transverse_slice(
         if loose
     ]
     spring[..., 0, at_rest] = np.inf
-    solved = solved_plate(_asked(strips, loads, nodal, modulus, poisson, Supports(spring), links))
+    (solved,) = solved_plates([_asked(strips, loads, nodal, modulus, poisson, Supports(spring), links)])
     forces = strip_forces(solved)
     own = np.stack([first, -second], axis=-1)[..., None, :, :]
     forces = smoothed(strips, replace(forces, n_s=forces.n_s + own))

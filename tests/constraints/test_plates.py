@@ -5,7 +5,7 @@ import dataclasses
 import numpy as np
 import pytest
 
-from longvault.constraints.plates import Links, PlateLoads, Supports, folded_plate
+from longvault.constraints.plates import Links, PlateLoads, Supports, combined, folded_plate, folded_plates
 from longvault.constraints.plates_checks import equilibrium
 from longvault.constraints.plates_results import (
     displacements,
@@ -285,3 +285,25 @@ def test_few_wide_plates_are_enough_and_strips_converge():
     assert drops[0] == pytest.approx(drops[-1], rel=1e-3)
     steps = np.abs(np.diff(shears))
     np.testing.assert_allclose(np.log2(steps[:-1] / steps[1:]), 2.0, atol=0.05)
+
+
+def test_several_load_cases_share_one_factorisation_and_add_up():
+    strips = gull_wing()
+    whole = uneven(strips)
+    cases = (
+        PlateLoads(surface=whole.surface),
+        PlateLoads(plan=whole.plan),
+        dataclasses.replace(whole, surface=0.0),
+    )
+    arguments = {"span": 14.0, "modulus": MODULUS, "poisson": 0.2}
+    together = folded_plates(strips, cases, **arguments)
+    for case, loads in zip(together, cases, strict=True):
+        np.testing.assert_array_equal(
+            case.displacement, folded_plate(strips, loads, **arguments).displacement
+        )
+    design = combined(together, (1.35, 1.5, 0.0))
+    factored = PlateLoads(surface=1.35 * whole.surface, plan=1.5 * whole.plan)
+    expected = folded_plate(strips, factored, **arguments)
+    for name in ("displacement", "nodal_load", "strip_load"):
+        np.testing.assert_allclose(getattr(design, name), getattr(expected, name), rtol=1e-9, atol=1e-14)
+    assert equilibrium(design).worst < 1e-8
