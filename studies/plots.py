@@ -100,7 +100,7 @@ def front_figure(
     """
     x, y = across.array, up.array
     with mpl.rc_context(STYLE):
-        figure = _figure(7.2, 5.0)
+        figure = new_figure(7.2, 5.0)
         axes = figure.add_subplot(xlabel=across.label, ylabel=up.label, title=title)
         if third is not None and np.isfinite(third.array).any():
             markers = _scatter_third(axes, x, y, third)
@@ -112,7 +112,7 @@ def front_figure(
             figure.legend(handles=[line], loc="outside right lower")
         if knee is not None:
             _mark_knee(axes, float(x[knee]), float(y[knee]))
-        return _with_caution(figure)
+        return with_caution(figure)
 
 
 def _scatter_third(axes: Any, x: Array, y: Array, third: Measure) -> list[Line2D]:
@@ -160,14 +160,14 @@ def _two_flange_line(axes: Any, x: Array, height: float) -> Any:
 def convergence_figure(history: History, *, title: str = "Growth of the search") -> Figure:
     """Draw hypervolume and feasible share over the evaluations made."""
     with mpl.rc_context(STYLE):
-        figure = _figure(7.2, 4.6)
+        figure = new_figure(7.2, 4.6)
         upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=(2, 1))
         upper.plot(history.evaluations, history.hypervolume, "o-", color=BLUE, markersize=3.0)
         upper.set(ylabel="hypervolume", title=title, ylim=(0.0, None))
         lower.plot(history.evaluations, 100.0 * history.feasible_share, "s-", color=RUST, markersize=3.0)
         lower.set(ylabel="feasible [%]", xlabel="evaluations", ylim=(0.0, 105.0))
         figure.align_ylabels((upper, lower))
-        return _with_caution(figure)
+        return with_caution(figure)
 
 
 def section_figure(section: Section, *, bay: float | None = None, moment: float | None = None) -> Figure:
@@ -221,13 +221,15 @@ def _outline(points: tuple[tuple[float, float], ...], closed: bool) -> Outline:
     return Outline(np.array(ring), closed=closed)
 
 
-def _figure(width: float, height: float) -> Figure:
+def new_figure(width: float, height: float) -> Figure:
+    """Make an empty figure [inches] that keeps its labels inside; draw in it under `STYLE`."""
     figure = Figure(figsize=(width, height), layout=ConstrainedLayoutEngine(w_pad=0.1, h_pad=0.1))
     FigureCanvasAgg(figure)
     return figure
 
 
-def _with_caution(figure: Figure) -> Figure:
+def with_caution(figure: Figure) -> Figure:
+    """Put the caution at the foot of a figure and return it."""
     width = 25.4 * figure.get_size_inches()[0] - 8.0
     text = "\n".join(wrapped(CAUTION, 2.3, width))
     figure.supxlabel(text, x=0.01, ha="left", fontsize=6.5, color="#444444")

@@ -13,6 +13,7 @@ COMMANDS = {
     "show": "The front of a run as a table; --pick one design.",
     "check": "Calculation sheet of one section: every limit, margin and source.",
     "export": "One design, or any section file, as DXF, SVG, CSV, JSON.",
+    "lesson": "Teaching figures with the numbers to redo by hand.",
     "prove": "Folded-plate analysis of any section file, no brief needed.",
     "light": "Daylight of any section file, no brief needed.",
     "measure": "Properties of a section file, nothing else.",
