@@ -30,7 +30,8 @@ class SectionScores:
 
     With ``proving`` the folded plate is in the loop, staged: designs that hold every beam-level limit are
     solved as folded plates and must hold its limits too; the others keep NaN measures there and margins of
-    zero, which neither help nor hide their beam-level failures. Row i depends on x[i] alone.
+    zero, which neither help nor hide their beam-level failures. ``always`` solves every design that has
+    finite margins. Row i depends on x[i] alone.
 
     An object rather than a closure, so that it can be sent to worker processes.
     """
@@ -39,6 +40,7 @@ class SectionScores:
     basis: Basis
     objectives: tuple[str, ...]
     proving: Proving | None = None
+    always: bool = False
 
     @property
     def limits(self) -> tuple[Limit, ...]:
@@ -62,7 +64,8 @@ class SectionScores:
         limits = proof_limits(self.basis, self.proving)
         measures = dict(beam.measures) | {key: np.full(len(x), np.nan) for key in PROOF_MEASURES}
         margins = np.zeros((len(x), len(limits)))
-        passed = np.flatnonzero((beam.margins <= DELIVERED_MARGIN).all(axis=-1))
+        most = np.inf if self.always else DELIVERED_MARGIN
+        passed = np.flatnonzero((np.isfinite(beam.margins) & (beam.margins <= most)).all(axis=-1))
         for i in range(0, len(passed), PROOF_BLOCK):
             rows = passed[i : i + PROOF_BLOCK]
             held = {key: values[rows] for key, values in beam.measures.items()}
@@ -103,6 +106,7 @@ def section_problem(
     objectives: tuple[str, ...],
     *,
     proving: Proving | None = None,
+    always: bool = False,
     key: str = "",
 ) -> Problem:
     """Make the search problem of a roof.
@@ -119,6 +123,8 @@ def section_problem(
         Keys of measures that have a sense (see `longvault.constraints.measures.MEASURES`); two or more.
     proving : Proving, optional
         Puts the folded plate in the loop; refused where it does not cover the roof.
+    always : bool
+        Solves every design as a folded plate, not just those that pass as beams.
     key : str
         Identifies the brief, so that a saved run is not resumed under another.
 
@@ -148,7 +154,7 @@ def section_problem(
         if name not in MEASURES or not MEASURES[name].sense or name in PROOF_MEASURES:
             known = ", ".join(m.key for m in MEASURES.values() if m.sense and m.key not in PROOF_MEASURES)
             raise ValueError(f"objectives: got {name!r}; must be among {known}")
-    scores = SectionScores(family, basis, objectives, proving)
+    scores = SectionScores(family, basis, objectives, proving, always)
     return Problem(
         lower=np.array([v.lower for v in variables]),
         upper=np.array([v.upper for v in variables]),

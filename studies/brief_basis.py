@@ -8,6 +8,7 @@ from longvault.constraints.basis import Basis, Detailing, Requirements
 from longvault.constraints.beam import SUPPORTS
 from longvault.constraints.materials import Concrete, Steel
 from longvault.constraints.measures import DEG
+from longvault.constraints.proof import Proving, covered
 from longvault.sections.families import Family, Setting, Variable
 from longvault.sections.families.registry import make_family
 from longvault.studies.brief_model import Brief
@@ -92,6 +93,17 @@ def _requirements_of(brief: Brief) -> Requirements:
         steep_share_max=n.steep_share_max_pct / 100.0,
         bend_radius_min=n.bend_radius_min_m,
         taper_max=n.taper_max,
+    )
+
+
+def proving_of(brief: Brief) -> Proving | None:
+    """Return how the brief has designs proved as folded plates; None where that does not cover the roof."""
+    if not covered(basis_of(brief)):
+        return None
+    return Proving(
+        bays=brief.roof.proved_bays,
+        strut=brief.roof.slot_strut_MN_m2 * 1e6,
+        slot_movement=brief.limits.slot_movement_max_mm / 1e3,
     )
 
 

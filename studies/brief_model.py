@@ -7,10 +7,12 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from longvault.constraints.basis import Detailing, Requirements
+from longvault.constraints.proof import Proving
 
 MM = 1e3
 _detailing = Detailing()
 _need = Requirements(height_max=1.0)
+_proving = Proving()
 
 
 def number(low: float, high: float, meaning: str, default: Any = ...) -> Any:
@@ -37,6 +39,12 @@ class Roof(Table):
         False, description="true only where something holds the module straight sideways all along"
     )
     glazing_frame_mm: float = number(0, 500, "width that frames take out of the clear opening", 0.0)
+    proved_bays: Annotated[
+        tuple[Literal["interior", "end", "lone"], ...], Field(strict=False, min_length=1)
+    ] = Field(("interior",), description="bays that must pass as folded plates: interior, end, lone")
+    slot_strut_MN_m2: float = number(
+        0, 1e5, "stiffness of struts across the slot, edge to mid-slot, per metre of span; 0: free slot", 0.0
+    )
 
 
 class SectionTable(Table):
@@ -124,6 +132,9 @@ class LimitsTable(Table):
     bend_radius_min_m: float = number(
         0.05, 20, "smallest radius the forms can be bent to", _need.bend_radius_min
     )
+    slot_movement_max_mm: float = number(
+        0.1, 200, "sideways movement of a slot edge that the glazing bears", _proving.slot_movement * MM
+    )
     taper_max: float = number(
         0.01, 2, "largest change of thickness per length along the profile", _need.taper_max
     )
@@ -135,6 +146,10 @@ class SearchTable(Table):
     objectives: Annotated[tuple[str, ...], Field(strict=False)] = Field(
         ("area", "section_modulus", "opening"),
         description="what to trade off; also height and other measures",
+    )
+    folded_plate: Literal["staged", "always", "front-only"] = Field(
+        "staged",
+        description="folded plate: staged (designs that pass as beams), always (all), front-only (delivered)",
     )
     evaluations: int = number(100, 100_000_000, "designs to try", 100_000)
     population: int | None = number(

@@ -4,6 +4,8 @@ UNITS = {
     "kN_m2": "kN/m²",
     "kN_m3": "kN/m³",
     "kN_m": "kN/m",
+    "kNm_m": "kNm/m",
+    "MN_m2": "MN/m²",
     "cm2_m": "cm²/m",
     "kNm": "kNm",
     "MPa": "MPa",

@@ -2,14 +2,18 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any
+
+import numpy as np
 
 from longvault.constraints.actions import LineLoads, line_loads
 from longvault.constraints.basis import Basis
 from longvault.constraints.evaluate import evaluate
 from longvault.constraints.limits import Limit
 from longvault.constraints.measures import MEASURES
+from longvault.constraints.plates_row import BAYS, Bay
+from longvault.constraints.proof import Proving, fine_proof, proof_limits
 from longvault.constraints.reinforcement import BeamSection, beam_section
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.section_file import Section
@@ -56,6 +60,12 @@ class Checked:
         By the keys of `longvault.constraints.measures.MEASURES`, SI.
     rows : tuple of LimitRow
         In the order of the calculation sheet.
+    proving : Proving, optional
+        How the section was proved as a folded plate, if it was.
+    proved_bays : tuple of str
+        Bays whose demands the limits look at.
+    plates : mapping of str to mapping
+        Folded-plate measures (SI) for every bay the joints describe, also those no limit looks at.
     """
 
     section: Section
@@ -65,6 +75,9 @@ class Checked:
     loads: LineLoads
     measures: Mapping[str, float]
     rows: tuple[LimitRow, ...]
+    proving: Proving | None = None
+    proved_bays: tuple[Bay, ...] = ()
+    plates: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
     @property
     def governing(self) -> LimitRow:
@@ -81,8 +94,12 @@ class Checked:
         return self.measures[key] * MEASURES[key].per_si
 
 
-def check_section(section: Section, basis: Basis) -> Checked:
+def check_section(section: Section, basis: Basis, proving: Proving | None = None) -> Checked:
     """Measure one section and compare it with every limit of the basis of design.
+
+    With ``proving`` the section is solved as a folded plate too, at fine resolution, and its limits join
+    the others. Bays that the section's joints do not describe are left out; a section without joints is
+    proved as a lone module.
 
     Raises
     ------
@@ -117,8 +134,29 @@ def check_section(section: Section, basis: Basis) -> Checked:
         pitch=basis.pitch,
         weight=basis.concrete.weight,
     )
-    rows = limit_rows(result.limits, measures, result.margins.tolist(), int(result.governing))
-    return Checked(section, basis, p, beam, loads, measures, rows)
+    limits, margins = result.limits, result.margins.tolist()
+    bays = () if proving is None else described_bays(section, proving.bays)
+    plates: dict[str, Mapping[str, float]] = {}
+    if proving is not None:
+        arrays = dict(result.measures)
+        for bay in dict.fromkeys((*bays, *described_bays(section, BAYS))):
+            one = fine_proof(strips, section.joints, arrays, basis, replace(proving, bays=(bay,)))
+            plates[bay] = {key: float(value) for key, value in one.items()}
+        judged = replace(proving, bays=bays)
+        measures |= {key: max(plates[bay][key] for bay in bays) for key in plates[bays[0]]}
+        extra = proof_limits(basis, judged)
+        margins += [float(limit.margin({k: np.array(v) for k, v in measures.items()})) for limit in extra]
+        limits = limits + extra
+    rows = limit_rows(limits, measures, margins, int(np.argmax(margins)))
+    return Checked(section, basis, p, beam, loads, measures, rows, proving, bays, plates)
+
+
+def described_bays(section: Section, bays: Sequence[Bay]) -> tuple[Bay, ...]:
+    """Those of ``bays`` whose neighbours the section's joints describe; a lone module needs none."""
+    sides = {joint.side for joint in section.joints}
+    needed = {"lone": set(), "end": {"right"}, "interior": {"left", "right"}}
+    kept = tuple(bay for bay in bays if needed[bay] <= sides)
+    return kept or ("lone",)
 
 
 def limit_rows(

@@ -1,21 +1,42 @@
 """Delivered designs as files and as a table: measures, margins, variables, in trade units."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
 from longvault.constraints.evaluate import Evaluation
 from longvault.constraints.measures import MEASURES
+from longvault.constraints.proof import Proving
 from longvault.optimise import knee, spread
-from longvault.optimise.problem import Designs, Problem
+from longvault.optimise.problem import DELIVERED_MARGIN, Designs, Problem
 from longvault.optimise.section_problem import SectionScores
 from longvault.sections.families import Variable
 from longvault.sections.section_file import Section
 from longvault.sections.symbols import Array, IntArray
 from longvault.studies.brief_basis import variable_key
 from longvault.studies.checked import limit_document, limit_rows, measure_document
+
+
+@dataclass(frozen=True, slots=True)
+class ProofNote:
+    """What the folded plate said of the designs chosen for delivery.
+
+    Parameters
+    ----------
+    covered : bool
+        Whether the folded plate covers the roof; if not, the designs are proved at beam level only.
+    tried, refused : int
+        Designs proved at fine resolution, and those of them that failed and were left out.
+    beam_alone : (int, int), optional
+        Of a front searched by beam theory alone: how many the folded plate refuses, of how many.
+    """
+
+    covered: bool = False
+    tried: int = 0
+    refused: int = 0
+    beam_alone: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,7 +56,9 @@ class Delivered:
     evaluation : Evaluation
         All measures and margins of x.
     picks : mapping of str to str
-        ``knee`` and the best of each objective -> name.
+        ``knee`` and the best of each objective -> name; empty for the nearest design of a run without any.
+    proof : ProofNote
+        What the folded plate said of them.
     """
 
     project: str
@@ -45,6 +68,12 @@ class Delivered:
     names: tuple[str, ...]
     evaluation: Evaluation
     picks: dict[str, str]
+    proof: ProofNote = field(default_factory=ProofNote)
+
+    @property
+    def feasible(self) -> bool:
+        """Whether these designs hold every limit; else it is the nearest one alone."""
+        return bool((self.evaluation.margins <= DELIVERED_MARGIN).all())
 
     def section(self, place: int) -> Section:
         """One design as a section."""
@@ -91,32 +120,66 @@ class Delivered:
 
 
 def deliver(
-    project: str, problem: Problem, variables: tuple[Variable, ...], front: Designs, most: int
+    project: str,
+    problem: Problem,
+    variables: tuple[Variable, ...],
+    front: Designs,
+    most: int,
+    proving: Proving | None = None,
 ) -> Delivered:
-    """Choose at most ``most`` designs, spread over the front, knee and extremes among them."""
+    """Choose at most ``most`` designs, spread over the front, knee and extremes among them.
+
+    With ``proving`` each is solved as a folded plate at fine resolution; those that fail are left out. If
+    none is left, the one that fails least is kept alone.
+    """
     scores = problem.evaluate
     if not isinstance(scores, SectionScores):
         raise TypeError("problem: must be a section problem")
     rows = _chosen(front.objectives, problem, most)
-    evaluation = scores.evaluation(front.x[rows])
+    evaluation = _judged(scores, front.x[rows], proving)
+    holds = (evaluation.margins <= DELIVERED_MARGIN).all(axis=1)
+    proof = ProofNote(proving is not None, len(rows), int((~holds).sum()))
+    if not holds.any():
+        least = front.take(rows[[int(np.argmin(np.maximum(evaluation.margins, 0.0).sum(axis=1)))]])
+        return nearest(project, problem, variables, least, proving, proof)
+    rows = rows[holds]
+    evaluation = _taken(evaluation, np.flatnonzero(holds))
     ties = (np.arange(len(rows)), *front.objectives[rows].T[::-1])
     order = np.lexsort((*ties, evaluation.measures["area"]))
     x = np.ascontiguousarray(front.x[rows][order])
-    evaluation = scores.evaluation(x)
+    evaluation = _taken(evaluation, order)
     width = max(3, len(str(len(rows))))
     names = tuple(f"d{number:0{width}d}" for number in range(1, len(rows) + 1))
     picks = pick_names(front.objectives[rows][order], problem, names)
-    return Delivered(project, variables, scores, x, names, evaluation, picks)
+    return Delivered(project, variables, scores, x, names, evaluation, picks, proof)
 
 
-def nearest(project: str, problem: Problem, variables: tuple[Variable, ...], design: Designs) -> Delivered:
+def _judged(scores: SectionScores, x: Array, proving: Proving | None) -> Evaluation:
+    return scores.evaluation(x) if proving is None else scores.proved(x, proving)
+
+
+def _taken(evaluation: Evaluation, rows: IntArray) -> Evaluation:
+    measures = {key: values[rows] for key, values in evaluation.measures.items()}
+    return Evaluation(measures, evaluation.margins[rows], evaluation.limits)
+
+
+def nearest(
+    project: str,
+    problem: Problem,
+    variables: tuple[Variable, ...],
+    design: Designs,
+    proving: Proving | None = None,
+    proof: ProofNote | None = None,
+) -> Delivered:
     """Wrap the nearest design of a run without a feasible one."""
     from longvault.studies.record import NEAREST
 
     scores = problem.evaluate
     if not isinstance(scores, SectionScores):
         raise TypeError("problem: must be a section problem")
-    return Delivered(project, variables, scores, design.x, (NEAREST,), scores.evaluation(design.x), {})
+    proof = ProofNote(proving is not None) if proof is None else proof
+    evaluation = _judged(scores, design.x, proving)
+    return Delivered(project, variables, scores, design.x, (NEAREST,), evaluation, {}, proof)
 
 
 def _chosen(objectives: Array, problem: Problem, most: int) -> IntArray:

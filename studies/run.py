@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
+from longvault.constraints.proof import Proving
 from longvault.optimise import (
     Outcome,
     Problem,
@@ -24,7 +25,7 @@ from longvault.sections.export import write_bytes, write_text
 from longvault.sections.families import Variable
 from longvault.sections.symbols import Array
 from longvault.studies import record
-from longvault.studies.brief_basis import basis_of, family_of, variables_of
+from longvault.studies.brief_basis import basis_of, family_of, proving_of, variables_of
 from longvault.studies.brief_faults import BriefError
 from longvault.studies.brief_model import Brief
 from longvault.studies.brief_write import brief_text
@@ -40,6 +41,9 @@ from longvault.studies.record_write import (
 )
 
 Tell = Callable[[Progress], object]
+
+BEAM_ALONE_EVALUATIONS, BEAM_ALONE_DESIGNS = 20_000, 30
+"""Size of the search by beam theory alone that shows what the folded plate is for."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,8 +81,15 @@ def make_job(brief: Brief, *, folder: Path = Path()) -> Job:
         seed = int(np.random.SeedSequence().generate_state(1)[0])
         brief = brief.model_copy(update={"search": brief.search.model_copy(update={"seed": seed})})
     family, variables = family_of(brief), variables_of(brief)
+    mode, proving = brief.search.folded_plate, proving_of(brief)
     problem = section_problem(
-        family, variables, basis_of(brief), brief.search.objectives, key=problem_key(brief)
+        family,
+        variables,
+        basis_of(brief),
+        brief.search.objectives,
+        proving=None if mode == "front-only" else proving,
+        always=mode == "always",
+        key=problem_key(brief),
     )
     paths = [folder / name for name in brief.section.start_sections]
     rows = [_start(path, family.key, variables) for path in paths]
@@ -96,7 +107,9 @@ def problem_key(brief: Brief) -> str:
             "name": "-",
             "scenario": "",
             "section": brief.section.model_copy(update={"start_sections": ()}),
-            "search": type(brief.search)(objectives=brief.search.objectives),
+            "search": type(brief.search)(
+                objectives=brief.search.objectives, folded_plate=brief.search.folded_plate
+            ),
         }
     )
     return sha256(brief_text(plain).encode("utf-8")).hexdigest()
@@ -152,13 +165,10 @@ def run_job(
             progress=tell,
             checkpoint=folder / record.CHECKPOINT,
         )
-    if len(outcome.front):
-        delivered = deliver(brief.name, job.problem, job.variables, outcome.front, brief.search.deliver)
-    else:
-        delivered = nearest(brief.name, job.problem, job.variables, outcome.nearest)
+    delivered = delivery(job, outcome)
     write_designs(folder, delivered)
     columns = delivered.columns()
-    write_front(folder, columns if len(outcome.front) else {key: [] for key in columns})
+    write_front(folder, columns if delivered.feasible else {key: [] for key in columns})
     write_history(folder, outcome)
     write_archive(folder, job.problem, job.variables, outcome)
     draw_run(job, folder, outcome, delivered)
@@ -176,6 +186,30 @@ def run_job(
     return outcome, delivered
 
 
+def delivery(job: Job, outcome: Outcome) -> Delivered:
+    """Deliver the front, each design proved at fine resolution; or the nearest design, if none is left."""
+    brief, proving = job.brief, proving_of(job.brief)
+    named = (brief.name, job.problem, job.variables)
+    if not len(outcome.front):
+        return nearest(*named, outcome.nearest, proving)
+    delivered = deliver(*named, outcome.front, brief.search.deliver, proving)
+    if proving is None or brief.search.folded_plate == "front-only":
+        return delivered
+    return replace(delivered, proof=replace(delivered.proof, beam_alone=beam_alone(job, proving)))
+
+
+def beam_alone(job: Job, proving: Proving) -> tuple[int, int]:
+    """How many designs of a front searched by beam theory alone the folded plate refuses, of how many."""
+    brief = job.brief
+    problem = section_problem(family_of(brief), job.variables, basis_of(brief), brief.search.objectives)
+    budget = min(brief.search.evaluations, BEAM_ALONE_EVALUATIONS)
+    front = search(problem, SearchSettings(evaluations=budget, seed=brief.search.seed)).front
+    if not len(front):
+        return 0, 0
+    proof = deliver(brief.name, problem, job.variables, front, BEAM_ALONE_DESIGNS, proving).proof
+    return proof.refused, proof.tried
+
+
 def chosen(delivered: Delivered) -> int:
     """Row of the design to look at first: the knee, or the only one."""
     return delivered.names.index(delivered.picks.get("knee", delivered.names[0]))
@@ -189,7 +223,7 @@ def draw_run(job: Job, folder: Path, outcome: Outcome, delivered: Delivered) -> 
     from longvault.studies.sheet_html import drawing_of, sheet_html
 
     brief = job.brief
-    checked = check_section(delivered.section(chosen(delivered)), basis_of(brief))
+    checked = check_section(delivered.section(chosen(delivered)), basis_of(brief), proving_of(brief))
     sheet = make_sheet(checked, project=brief.name, bays=brief.roof.bays)
     write_text(folder / record.SHEET, sheet_html(sheet, drawing_of(checked)))
     draw_figures(job, folder / record.FIGURES, outcome, delivered)

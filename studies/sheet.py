@@ -13,11 +13,13 @@ from longvault.studies.sheet_beam import (
 )
 from longvault.studies.sheet_geometry import pieces_table, properties_table, sideways_table, unsymmetrical
 from longvault.studies.sheet_limits import limits_table, percent
+from longvault.studies.sheet_plates import plates_table
 from longvault.studies.sheet_table import SheetTable
 
+NOT_PROVED = "bending across the curve, loss of shape: the folded plate covers simple spans only"
+"""Joins the list where no folded plate stands beside the beam."""
+
 NOT_COVERED = (
-    "bending across the curve, loss of shape and the forces between neighbours (folded-plate analysis)",
-    "the beam method where the vault is short for its width (longvault prove shows the difference)",
     "torsion and warping under load on one side",
     "buckling of thin compressed parts and of free edges",
     "wind, drifted or one-sided snow, ponding, temperature and shrinkage",
@@ -50,7 +52,7 @@ class Sheet:
     subtitle: str
     verdict: str
     tables: tuple[SheetTable, ...]
-    not_covered: tuple[str, ...] = NOT_COVERED
+    not_covered: tuple[str, ...]
     caution: str = CAUTION
 
 
@@ -87,8 +89,10 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
         stress_table(checked),
         steel_table(checked),
         deflection_table(checked),
-        limits_table(checked),
     ]
+    if checked.plates:
+        tables.append(plates_table(checked))
+    tables.append(limits_table(checked))
     kind = "simple span" if basis.support.key == "simple" else basis.support.key
     sideways = "held straight sideways" if basis.held else "free to move sideways"
     subtitle = (
@@ -98,7 +102,12 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
     )
     name = checked.section.name
     title = f"{project}: {name}" if project and name != project else name
-    return Sheet(title, subtitle, verdict(checked), tuple(tables))
+    return Sheet(title, subtitle, verdict(checked), tuple(tables), not_covered(checked))
+
+
+def not_covered(checked: Checked) -> tuple[str, ...]:
+    """List what no line of the sheet speaks about."""
+    return NOT_COVERED if checked.plates else (NOT_PROVED, *NOT_COVERED)
 
 
 def verdict(checked: Checked) -> str:

@@ -141,7 +141,7 @@ class GullWing:
         )
 
     def starts(self) -> Array:
-        """Wings on the named curves, read from the crown outwards (steep at the keel) and the other way."""
+        """Wings on the named curves, steep at the keel or at the slot; straight ones at 44 degrees."""
         v, t = self.variables, [self.setting.thickness] * THICKNESS_CONTROLS
         rows = []
         for kind, crown_first, share in product(_NAMED, (False, True), (0.35, 0.6, 0.85)):
@@ -149,7 +149,18 @@ class GullWing:
             run = 0.5 * (self.setting.pitch - shape[1] - shape[4] - shape[2])
             along, up = _named_half(kind, run, shape[0], crown_first=crown_first)
             rows.append(np.concatenate([shape, along, up, t]))
-        return _within(rows, v)
+        return _within([*rows, *self._straight_starts()], v)
+
+    def _straight_starts(self) -> list[Array]:
+        """Straight wings at 44 degrees, from narrow to wide slots, at the least and twice the thickness."""
+        v, rows = self.variables, []
+        for slot, keel, thick in product((0.1, 0.5, 0.9), (0.2, 0.6), (1.0, 2.0)):
+            shape = [0.0, _share(v[1], slot), _share(v[2], keel)] + [_share(one, 0.4) for one in v[3:6]]
+            run = 0.5 * (self.setting.pitch - shape[1] - shape[4] - shape[2])
+            shape[0] = np.tan(np.radians(44.0)) * run
+            t = [thick * self.setting.thickness] * THICKNESS_CONTROLS
+            rows.append(np.concatenate([shape, np.zeros(INNER), _EVEN[1:-1], t]))
+        return rows
 
 
 @dataclass(frozen=True, slots=True)

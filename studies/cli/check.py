@@ -29,7 +29,7 @@ def command(brief: Path, reference: str, as_json: bool, out: Path | None) -> Non
 
     Preliminary design only: local codes and a licensed engineer decide.
     """
-    from longvault.studies.brief import basis_of
+    from longvault.studies.brief_basis import basis_of, proving_of
     from longvault.studies.checked import check_section
     from longvault.studies.sheet import make_sheet
     from longvault.studies.sheet_text import sheet_text
@@ -37,7 +37,7 @@ def command(brief: Path, reference: str, as_json: bool, out: Path | None) -> Non
     read = brief_from(brief)
     section = section_from(reference)
     try:
-        checked = check_section(section, basis_of(read))
+        checked = check_section(section, basis_of(read), proving_of(read))
     except ValueError as error:
         raise BadInput(f"{reference}: {error}") from None
     sheet = make_sheet(checked, project=read.name, bays=read.roof.bays)
@@ -57,7 +57,7 @@ def document(checked: Any, project: str) -> dict[str, Any]:
     from longvault.sections.symbols import CAUTION
     from longvault.studies.checked import limit_document, measure_document
     from longvault.studies.cli.measure import measures
-    from longvault.studies.sheet import NOT_COVERED
+    from longvault.studies.sheet import not_covered
 
     properties, _ = measures(checked.section.strips)
     return {
@@ -70,5 +70,7 @@ def document(checked: Any, project: str) -> dict[str, Any]:
         **properties,
         **measure_document(checked.measures),
         "limits": [limit_document(row) for row in checked.rows],
-        "not_covered": list(NOT_COVERED),
+        "folded_plate": {bay: measure_document(found) for bay, found in checked.plates.items()},
+        "proved_bays": list(checked.proved_bays),
+        "not_covered": list(not_covered(checked)),
     }

@@ -12,7 +12,7 @@ from longvault.studies.cli.common import BadInput, brief_from
 if TYPE_CHECKING:
     from longvault.optimise import Outcome, SearchState
     from longvault.studies.brief import Brief
-    from longvault.studies.record_designs import Delivered
+    from longvault.studies.record_designs import Delivered, ProofNote
     from longvault.studies.run import Job
 
 
@@ -134,7 +134,7 @@ def run(
         raise BadInput(f"{folder}: {error}") from None
     except OSError as error:
         raise BadInput(f"{folder}: cannot be written ({error.strerror or error})") from None
-    if not len(outcome.front):
+    if not delivered.feasible:
         _say_nearest(outcome, delivered, folder)
         sys.exit(1)
     _say_found(outcome, delivered, folder)
@@ -158,9 +158,23 @@ def _say_found(outcome: "Outcome", delivered: "Delivered", folder: Path) -> None
             for key in delivered.scores.objectives
         ]
         click.echo(f"  {pick.replace('_', ' ').ljust(22)} {name}  {', '.join(shown)}")
+    for line in proof_lines(delivered.proof):
+        click.echo(line)
     click.echo(f"{folder}: front.csv, designs, figures, sheet.html")
     click.echo(f"Next: longvault show {folder}")
     click.echo(CAUTION)
+
+
+def proof_lines(proof: "ProofNote") -> list[str]:
+    """Say how the delivered designs were proved, and what beam theory alone would have let through."""
+    if not proof.covered:
+        return ["Proved at beam level only: the folded plate covers simple spans."]
+    left_out = f"; {proof.refused} refused and left out" if proof.refused else ""
+    lines = [f"Each delivered design is proved as a folded plate at fine resolution{left_out}."]
+    if proof.beam_alone and proof.beam_alone[1]:
+        refused, tried = proof.beam_alone
+        lines.append(f"Of {tried} designs found by beam theory alone the folded plate refuses {refused}.")
+    return lines
 
 
 def _say_nearest(outcome: "Outcome", delivered: "Delivered", folder: Path) -> None:

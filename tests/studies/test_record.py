@@ -12,6 +12,7 @@ from longvault.sections import CAUTION, read_section
 from longvault.sections.export import read_table
 from longvault.sections.properties import section_properties
 from longvault.studies.brief import basis_of, load_brief
+from longvault.studies.brief_basis import proving_of
 from longvault.studies.checked import check_section
 from longvault.studies.record import RecordError, fresh_folder, open_run
 from longvault.studies.record_write import npz_bytes
@@ -71,11 +72,11 @@ def test_front_has_units_in_its_header_and_follows_the_area(run):
 
 def test_each_design_file_is_a_section_that_measures_and_checks_as_the_table_says(run):
     folder, _, _ = run
-    done, basis = open_run(folder), basis_of(load_brief(folder / "brief.toml"))
+    done, brief = open_run(folder), load_brief(folder / "brief.toml")
     for name in done.ids:
         row, section = done.row(name), done.section(name)
         assert float(section_properties(section.strips).area) == row["area_m2"]
-        checked = check_section(section, basis)
+        checked = check_section(section, basis_of(brief), proving_of(brief))
         data = json.loads(done.path_of(name).read_text(encoding="utf-8"))
         assert checked.feasible
         assert {limit.limit.key: limit.margin for limit in checked.rows} == data["margins"]
