@@ -1,0 +1,62 @@
+"""All limits of a batch against one candidate a call: equal numbers first, then time as a ratio in one run.
+
+Run with ``pytest tests/benchmarks/test_evaluate.py --benchmark-only -s``. The yardstick is plain numpy,
+vectorised over the 65 stations of a profile, as a user would write it for one section at a time.
+"""
+
+import importlib.util
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from longvault.constraints.evaluate import evaluate
+from longvault.studies.brief import basis_of, family_of, read_brief, variables_of
+from longvault.studies.briefs import starter_text
+
+CANDIDATES, STATIONS = 1000, 65
+SPEC = importlib.util.spec_from_file_location("recompute", Path(__file__).parents[1] / "recompute.py")
+plain = importlib.util.module_from_spec(SPEC)
+SPEC.loader.exec_module(plain)
+
+
+def batch():
+    """A thousand random gull-wings of the reading hall, and its basis of design."""
+    brief = read_brief(starter_text("reading-hall"))
+    rng = np.random.default_rng(1)
+    low, high = np.array([(v.lower, v.upper) for v in variables_of(brief)]).T
+    strips = family_of(brief).strips(low + (high - low) * rng.random((CANDIDATES, len(low))))
+    return strips, basis_of(brief)
+
+
+def one_by_one(strips, basis):
+    """Margins of each candidate, one call a candidate."""
+    rows = zip(strips.x, strips.z, strips.thickness, strict=True)
+    return [plain.recompute(x, z, strips.ends, t, strips.parts, basis) for x, z, t in rows]
+
+
+def quickest(job, rounds):
+    """Return the least time of a job [s]: the one the machine's other work disturbed least."""
+    times = []
+    for _ in range(rounds):
+        start = time.perf_counter()
+        job()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+@pytest.mark.benchmark(group="all limits")
+def test_all_limits_of_a_thousand_candidates(benchmark):
+    strips, basis = batch()
+    assert strips.x.shape == (CANDIDATES, STATIONS)
+    result = benchmark(evaluate, strips, basis)
+    again = one_by_one(strips, basis)
+    expected = np.array([[row[limit.key] for limit in result.limits] for row in again])
+    np.testing.assert_allclose(result.margins, expected, rtol=1e-9, atol=1e-9)
+
+    ours = quickest(lambda: evaluate(strips, basis), 15) / CANDIDATES
+    single = quickest(lambda: one_by_one(strips[:100], basis), 5) / 100
+    ratio = single / ours
+    print(f"\nper candidate: batch {ours * 1e6:.1f} us, one a call {single * 1e6:.0f} us (x{ratio:.0f})")
+    assert ratio >= 30

@@ -1,0 +1,363 @@
+"""All limits of one section, reckoned again from the formulas: plain numpy, one candidate a call.
+
+Written for the tests, apart from the code it checks: nothing of the package is imported. It covers a module
+that is the same all along, on a simple span or as a cantilever, under permanent load, snow and maintenance,
+each everywhere. Arrays run over strips and nodes; loops run over the branches of a section alone.
+"""
+
+import numpy as np
+
+BEAMS = ("kerb", "edge beam", "valley beam")
+HALVES = ("valley beam",)
+
+# Largest moment over w L^2, shear over w L, deflection over w L^4 / (E I), and span in depth rules over L
+# (any beam table).
+SPANS = {"simple": (1 / 8, 1 / 2, 5 / 384, 1.0), "cantilever": (-1 / 2, 1.0, 1 / 8, 2.0)}
+
+# Factors on permanent load, snow, maintenance: EN 1990:2002 (6.10), (6.14b), (6.16b) and ASCE 7-16, 2.3.1.
+FACTORS = {
+    "EN 1990:2002": (
+        ((1.35, 1.5, 0.0), (1.35, 0.0, 1.5)),
+        ((1.0, 1.0, 0.0), (1.0, 0.0, 1.0)),
+        ((1.0, 0.0, 0.0),),
+    ),
+    "ASCE 7-16": (
+        ((1.4, 0.0, 0.0), (1.2, 1.6, 0.0), (1.2, 0.0, 1.6)),
+        ((1.0, 1.0, 0.0), (1.0, 0.0, 1.0)),
+        ((1.0, 0.0, 0.0),),
+    ),
+}
+
+
+class Line:
+    """One section as arrays over its strips."""
+
+    def __init__(self, x, z, ends, t, parts):
+        self.i, self.j = ends[:, 0], ends[:, 1]
+        self.x1, self.z1, self.x2, self.z2 = x[self.i], z[self.i], x[self.j], z[self.j]
+        self.dx, self.dz = self.x2 - self.x1, self.z2 - self.z1
+        self.length = np.hypot(self.dx, self.dz)
+        self.t, self.area = t, self.length * t
+        names = np.array(parts)
+        self.names = names
+        self.roof, self.half = ~np.isin(names, BEAMS), np.isin(names, HALVES)
+        self.whole = np.where(self.half, 2 * t, t)
+        self.chain = np.array_equal(ends, np.column_stack([np.arange(len(ends)), np.arange(len(ends)) + 1]))
+        nx, nz = -self.dz / self.length * t / 2, self.dx / self.length * t / 2
+        # corners of each strip in order round its rectangle (4, e)
+        self.cx = np.stack([self.x1 + nx, self.x2 + nx, self.x2 - nx, self.x1 - nx])
+        self.cz = np.stack([self.z1 + nz, self.z2 + nz, self.z2 - nz, self.z1 - nz])
+
+
+def properties(s):
+    """Area, centroid, second moments of rectangles by the parallel-axis rule, extreme corners."""
+    a, xm, zm = s.area, (s.x1 + s.x2) / 2, (s.z1 + s.z2) / 2
+    total = a.sum()
+    x0, z0 = (a * xm).sum() / total, (a * zm).sum() / total
+    along, across = a * s.length**2 / 12, a * s.t**2 / 12
+    cos, sin = s.dx / s.length, s.dz / s.length
+    p = {"area": total, "x": x0, "z": z0}
+    p["ixx"] = (a * (zm - z0) ** 2 + along * sin**2 + across * cos**2).sum()
+    p["izz"] = (a * (xm - x0) ** 2 + along * cos**2 + across * sin**2).sum()
+    p["ixz"] = (a * (xm - x0) * (zm - z0) + (along - across) * sin * cos).sum()
+    p["top"], p["bottom"] = s.cz.max(), s.cz.min()
+    p["width"] = s.cx.max() - s.cx.min()
+    return p
+
+
+def fibres(p, x, z, held):
+    """Stress of a unit sagging moment, compression +: unsymmetrical bending, free or held straight."""
+    if held:
+        return (z - p["z"]) / p["ixx"]
+    determinant = p["ixx"] * p["izz"] - p["ixz"] ** 2
+    return ((z - p["z"]) * p["izz"] - (x - p["x"]) * p["ixz"]) / determinant
+
+
+def positive_share(f1, f2):
+    """Bounds u0, u1 in 0..1 between which a linear f is above zero, and f there."""
+    gap = np.where(f1 == f2, 1.0, f2 - f1)
+    zero = np.clip(-f1 / gap, 0.0, 1.0)
+    u0, u1 = np.where((f1 < 0) & (f2 > 0), zero, 0.0), np.where((f1 > 0) & (f2 < 0), zero, 1.0)
+    none = (f1 <= 0) & (f2 <= 0)
+    return u0, np.where(none, u0, u1), none
+
+
+def block(s, f1, f2):
+    """Integral of max(f, 0) over the area, and of the same times z, by Simpson's rule (exact here)."""
+    u0, u1, none = positive_share(f1, f2)
+    wide = np.where(none, 0.0, (u1 - u0) * s.area)
+    values = []
+    for u in (u0, (u0 + u1) / 2, u1):
+        f = np.where(none, 0.0, f1 + u * (f2 - f1))
+        values.append((f, f * (s.z1 + u * s.dz)))
+    (fa, ga), (fm, gm), (fb, gb) = values
+    return (wide * (fa + 4 * fm + fb) / 6).sum(), (wide * (ga + 4 * gm + gb) / 6).sum()
+
+
+def bars(s, p, detailing, sagging):
+    """Steel that fits near the tension edge, and the height of its centroid."""
+    bar, mesh = detailing.main_bar, detailing.mesh_bar
+    cover = detailing.cover_bottom if sagging else detailing.cover_top
+    clear = max(bar, detailing.aggregate + 0.005, 0.020)  # EN 1992-1-1, 8.2(2)
+    edge = p["bottom"] if sagging else p["top"]
+    d1, d2 = np.abs(s.z1 - edge), np.abs(s.z2 - edge)
+    near, far = np.minimum(d1, d2), np.maximum(d1, d2)
+    zone = detailing.bar_zone * (p["top"] - p["bottom"])
+    flat = far - near <= 1e-300
+    inside = np.where(flat, near < zone, np.clip((zone - near) / np.where(flat, 1.0, far - near), 0.0, 1.0))
+    rows = np.maximum(np.floor((s.whole - 2 * (cover + mesh) + clear) / (bar + clear) + 1e-9), 0.0)
+    steel = inside * s.length * rows * np.pi / 4 * bar**2 / (bar + clear) * np.where(s.half, 0.5, 1.0)
+    middle = np.maximum(near + inside * (far - near) / 2, cover + mesh + bar / 2)
+    depth = (steel * middle).sum() / steel.sum() if steel.sum() > 0 else cover + mesh + bar / 2
+    return steel.sum(), edge + depth if sagging else edge - depth
+
+
+def shear(s, f1, f2):
+    """Shear flow per unit shear force, largest on each strip: integral of f over the area on one side."""
+    part = s.area * (f1 + f2) / 2
+    if s.chain:
+        after = np.cumsum(part)
+        before = after - part
+    else:
+        before, after = _tree_flow(s, part)
+    cut = (f1 * f2) < 0
+    inner = before + s.area * f1 * np.abs(f1) / np.where(cut, np.abs(f1) + np.abs(f2), 1.0) / 2
+    return np.maximum(np.maximum(np.abs(before), np.abs(after)), np.where(cut, np.abs(inner), 0.0))
+
+
+def _tree_flow(s, part):
+    """Flow at both ends of each strip of a branched section, from the side that ends in free tips."""
+    before, after = np.empty(len(part)), np.empty(len(part))
+    for e in range(len(part)):
+        beyond = part[_beyond(s, e, s.i[e])].sum()
+        before[e], after[e] = beyond, beyond + part[e]
+    return before, after
+
+
+def _beyond(s, e, node):
+    """Strips that hang on ``node`` when strip e is taken away."""
+    found, reached = [], [node]
+    while reached:
+        here = reached.pop()
+        for g in np.flatnonzero((s.i == here) | (s.j == here)):
+            if g != e and g not in found:
+                found.append(g)
+                reached.append(s.j[g] if s.i[g] == here else s.i[g])
+    return found
+
+
+def corners(s):
+    """Pairs of strips that meet where no third one does: into the corner and out of it."""
+    if s.chain:
+        first = np.arange(len(s.t) - 1)
+        return first, first + 1, np.ones(len(first)), np.ones(len(first))
+    rows = []
+    for node in range(max(s.i.max(), s.j.max()) + 1):
+        meeting = np.flatnonzero((s.i == node) | (s.j == node))
+        if len(meeting) == 2:
+            e, g = meeting
+            rows.append((e, g, 1.0 if s.j[e] == node else -1.0, 1.0 if s.i[g] == node else -1.0))
+    e, g, into, out = np.array(rows).T
+    return e.astype(int), g.astype(int), into, out
+
+
+def making(s, need):
+    """Slopes, thickness, bends, tapers, clearance."""
+    sine = np.abs(s.dz) / s.length
+    steep = s.roof & (sine > np.sin(need.steep_slope) * (1 + 1e-12))
+    surface = s.length[s.roof].sum()
+    e, g, into, out = corners(s)
+    ax, az, bx, bz = into * s.dx[e], into * s.dz[e], out * s.dx[g], out * s.dz[g]
+    turn = np.abs(np.arctan2(ax * bz - az * bx, ax * bx + az * bz))
+    step = (s.length[e] + s.length[g]) / 2
+    smooth = (s.names[e] == s.names[g]) & s.roof[e] & s.roof[g]
+    tight = 2 * np.tan(turn / 2) / step * (need.bend_radius_min + np.maximum(s.t[e], s.t[g]) / 2)
+    taper = np.abs(s.t[e] - s.t[g]) / step
+    heading = _heading(ax)
+    folded = len(e) != len(s.t) - 1 or (turn > np.pi / 2).any() or (heading * bx < 0).any()
+    return {
+        "surface": surface,
+        "slope": np.arcsin(min(sine[s.roof].max(initial=0.0), 1.0)),
+        "steep_share": s.length[steep].sum() / surface if surface > 0 else 0.0,
+        "thickness": s.whole.min(),
+        "bend": tight[smooth].max(initial=0.0),
+        "taper": taper[smooth].max(initial=0.0),
+        "clearance": clearance(s) if folded else 2.0,
+    }
+
+
+def _heading(ax):
+    """Latest step across that is not zero."""
+    place = np.maximum.accumulate(np.where(ax != 0, np.arange(len(ax)), -1))
+    return np.where(place >= 0, ax[np.maximum(place, 0)], 0.0)
+
+
+def clearance(s):
+    """Least distance over mean thickness of stretches further apart along the profile than three of it."""
+    along = _along(s)
+    low = np.minimum(along[s.i], along[s.j])
+    one, other = np.triu_indices(len(s.t), 1)
+    swap = low[one] > low[other]
+    e, g = np.where(swap, other, one), np.where(swap, one, other)
+    back = along[s.i[g]] > along[s.j[g]]
+    kx, kz = np.where(back, s.x2[g], s.x1[g]), np.where(back, s.z2[g], s.z1[g])
+    mx, mz = np.where(back, s.x1[g], s.x2[g]), np.where(back, s.z1[g], s.z2[g])
+    mean = (s.t[e] + s.t[g]) / 2
+    apart = low[g] - np.maximum(along[s.i[e]], along[s.j[e]])
+    trim = np.maximum(0.0, 3 * mean - apart) / s.length[g]
+    seen = (apart >= -1e-9 * mean) & (trim < 1)
+    e, trim, mean = e[seen], trim[seen], mean[seen]
+    kx, kz, mx, mz = kx[seen], kz[seen], mx[seen], mz[seen]
+    gap = segment_gap(
+        (s.x1[e], s.z1[e], s.x2[e], s.z2[e]), (kx + trim * (mx - kx), kz + trim * (mz - kz), mx, mz)
+    )
+    return min(2.0, (gap / mean).min(initial=2.0))
+
+
+def _along(s):
+    """Distance of each node from the last one along the strips."""
+    if s.chain:
+        return np.concatenate([np.cumsum(s.length[::-1])[::-1], [0.0]])
+    far = np.full(max(s.i.max(), s.j.max()) + 1, np.inf)
+    far[s.j[-1]] = 0.0
+    for _ in range(len(s.t)):
+        np.minimum.at(far, s.i, far[s.j] + s.length)
+        np.minimum.at(far, s.j, far[s.i] + s.length)
+    return far
+
+
+def segment_gap(one, other):
+    """Distances of pairs of segments (x1, z1, x2, z2)."""
+    ax, az, bx, bz = one
+    cx, cz, dx, dz = other
+
+    def side(px, pz, qx, qz, rx, rz):
+        return (qx - px) * (rz - pz) - (qz - pz) * (rx - px)
+
+    cross = (side(ax, az, bx, bz, cx, cz) * side(ax, az, bx, bz, dx, dz) < 0) & (
+        side(cx, cz, dx, dz, ax, az) * side(cx, cz, dx, dz, bx, bz) < 0
+    )
+    gaps = (
+        point_gap(ax, az, *other), point_gap(bx, bz, *other), point_gap(cx, cz, *one), point_gap(dx, dz, *one)
+    )  # fmt: skip
+    return np.where(cross, 0.0, np.minimum.reduce(gaps))
+
+
+def point_gap(px, pz, ax, az, bx, bz):
+    """Distance of points from segments."""
+    ux, uz = bx - ax, bz - az
+    u = np.clip(((px - ax) * ux + (pz - az) * uz) / (ux**2 + uz**2), 0.0, 1.0)
+    return np.hypot(px - ax - u * ux, pz - az - u * uz)
+
+
+def opening(s, pitch, frame):
+    """Clear distance of the rectangles at the right edge from those at the left edge of the next module."""
+    right, left = slot_edge(s, 1.0), slot_edge(s, -1.0)
+    # (a, b, corner or side): outlines as closed rings
+    ax, az = s.cx.T[right][:, None], s.cz.T[right][:, None]
+    bx, bz = s.cx.T[left][None] + pitch, s.cz.T[left][None]
+    if separate(ax, az, bx, bz).all():
+        gaps = (ring_gap(ax, az, bx, bz), ring_gap(bx, bz, ax, az))
+        return max(min(gaps) - frame, 0.0)
+    return 0.0
+
+
+def slot_edge(s, side):
+    """Strips of one slot edge: kerbs of that half, strips at the outermost node, the outermost outline."""
+    outer = np.maximum(side * s.x1, side * s.x2)
+    tip, size = outer.max(), np.ptp(np.concatenate([s.x1, s.x2]))
+    reach = (side * s.cx).max(axis=0)
+    at_tip, at_face = outer >= tip - 1e-9 * size, reach >= reach.max() - 1e-9 * size
+    kerb = (s.names == "kerb") & (side * (s.x1 + s.x2) / 2 > tip - size / 2)
+    return np.flatnonzero(at_tip | at_face | kerb)
+
+
+def separate(ax, az, bx, bz):
+    """Whether convex rings are apart: a side of one of them parts them (separating-axis rule)."""
+    parted = np.zeros(np.broadcast_shapes(ax.shape[:2], bx.shape[:2]), bool)
+    for px, pz, qx, qz in ((ax, az, bx, bz), (bx, bz, ax, az)):
+        for k in (0, 1):
+            ux, uz = px[..., k + 1] - px[..., k], pz[..., k + 1] - pz[..., k]
+            p = px * ux[..., None] + pz * uz[..., None]
+            q = qx * ux[..., None] + qz * uz[..., None]
+            parted |= (p.max(-1) < q.min(-1)) | (q.max(-1) < p.min(-1))
+    return parted
+
+
+def ring_gap(px, pz, qx, qz):
+    """Least distance of the corners of rings p from the sides of rings q."""
+    nx, nz = np.roll(qx, -1, -1), np.roll(qz, -1, -1)
+    sides = (v[..., None, :] for v in (qx, qz, nx, nz))
+    return point_gap(px[..., :, None], pz[..., :, None], *sides).min()
+
+
+def strengths(basis):
+    """Design strengths: EN 1992-1-1:2004 with 1.5 and 1.15, or ACI 318-19 with its reduction factors."""
+    fck, fyk = basis.concrete.fck / 1e6, basis.steel.fyk
+    if basis.standard.key == "EN 1990:2002":
+        fcd = fck / 1.5
+        return fcd * 1e6, 0.6 * fck * 1e6, 0.5 * 0.6 * (1 - fck / 250) * fcd * 1e6, fyk / 1.15
+    return 0.65 * 0.85 * fck * 1e6, 0.45 * fck * 1e6, 0.75 * 0.83 * fck**0.5 * 1e6, 0.9 * fyk
+
+
+def recompute(x, z, ends, t, parts, basis):
+    """Margins of one section by the key of their limit: <= 0 holds."""
+    s = Line(x, z, ends, t, parts)
+    p, need, detailing = properties(s), basis.requirements, basis.detailing
+    made = making(s, need)
+    clear = opening(s, basis.pitch, basis.frame)
+    moment, shear_share, sag, twice = SPANS[basis.support.key]
+    sagging = moment > 0
+    loads, span, height = basis.loads, basis.span, p["top"] - p["bottom"]
+    permanent = (
+        basis.concrete.weight * p["area"]
+        + loads.finish * made["surface"]
+        + loads.glass * clear
+        + loads.services
+    )
+    states = FACTORS[basis.standard.key]
+    w_d, w_k, w_q = (
+        max(g * permanent + (a * loads.snow + b * loads.maintenance) * basis.pitch for g, a, b in rows)
+        for rows in states
+    )
+    m_d, m_k, v_d = abs(moment) * w_d * span**2, abs(moment) * w_k * span**2, shear_share * w_d * span
+    corner = fibres(p, s.cx, s.cz, basis.held)
+    compressed = corner.max() if sagging else -corner.min()
+    sign = 1.0 if sagging else -1.0
+    f1, f2 = (sign * fibres(p, *at, basis.held) for at in ((s.x1, s.z1), (s.x2, s.z2)))
+    pull, _ = block(s, -f1, -f2)
+    push, push_z = block(s, f1, f2)
+    room, bars_z = bars(s, p, detailing, sagging)
+    arm = min(1 / pull, sign * (push_z / push - bars_z))
+    fcd, fc_service, strut, fyd = strengths(basis)
+    flow = shear(s, f1, f2)
+    steel = m_d / (arm * fyd)
+    mesh = detailing.mesh_layers * np.pi / 4 * detailing.mesh_bar**2 / detailing.support_spacing
+    stiff = p["ixx"] if basis.held else (p["ixx"] * p["izz"] - p["ixz"] ** 2) / p["izz"]
+    ecm = 22e9 * ((basis.concrete.fck / 1e6 + 8) / 10) ** 0.3  # EN 1992-1-1, table 3.1
+    late = need.long_term_factor * sag * w_q * span**4 / (ecm * stiff)
+    stack = detailing.cover_top + detailing.cover_bottom + detailing.tolerance
+    floor = max(stack + 2 * detailing.mesh_layers * detailing.mesh_bar, detailing.fire_floor)
+    margins = {
+        "height": height / need.height_max - 1,
+        "span-to-depth": twice * span / height / need.span_to_depth_max - 1,
+        "compression": m_d * compressed / fcd - 1,
+        "compression-service": m_k * compressed / fc_service - 1,
+        "steel-fits": 1 - room / steel,
+        "shear": v_d * (flow / s.t).max() / strut - 1,
+        "web-steel": v_d * flow[s.roof].max(initial=0.0) / fyd / mesh - 1,
+        "deflection": late / (twice * span / need.deflection_ratio) - 1,
+        "thickness": 1 - made["thickness"] / (floor - 1e-6),  # met to a micrometre
+        "slope": made["slope"] / need.slope_max - 1,
+        "bend": made["bend"] - 1,
+        "taper": made["taper"] / need.taper_max - 1,
+        "clearance": 1 - made["clearance"],
+        "neighbour": p["width"] / (basis.pitch + 1e-3) - 1,  # members that touch, to a millimetre
+    }
+    if need.opening_min > 0:
+        margins["opening"] = 1 - clear / need.opening_min
+    if need.span_to_depth_min is not None:
+        margins["span-to-depth-least"] = 1 - twice * span / height / need.span_to_depth_min
+    if need.steep_share_max < 1:
+        margins["steep-share"] = made["steep_share"] / need.steep_share_max - 1
+    return margins

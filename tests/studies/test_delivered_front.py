@@ -1,0 +1,101 @@
+"""Every delivered design, reckoned again by an independent routine: no limit is above zero, not by a hair."""
+
+import importlib.util
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from longvault.constraints.evaluate import evaluate
+from longvault.optimise.problem import DELIVERED_MARGIN
+from longvault.sections import Strips, read_section
+from longvault.studies.brief import basis_of, family_of, load_brief, read_brief, variables_of
+from longvault.studies.briefs import KINDS, starter_text
+from longvault.studies.record import fresh_folder
+from longvault.studies.run import make_job, run_job
+
+from .sections_at_hand import small_brief, starter
+
+SPEC = importlib.util.spec_from_file_location("recompute", Path(__file__).parents[1] / "recompute.py")
+again = importlib.util.module_from_spec(SPEC)
+SPEC.loader.exec_module(again)
+
+
+def recomputed(strips, basis):
+    return again.recompute(strips.x, strips.z, strips.ends, strips.thickness, strips.parts, basis)
+
+
+@pytest.fixture(autouse=True)
+def _quick(monkeypatch):
+    monkeypatch.setattr("longvault.studies.run_figures.draw_figures", lambda *args: None)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_delivered_design_fails_a_limit_when_reckoned_again(kind, tmp_path):
+    brief = load_brief(small_brief(kind, tmp_path, evaluations=3000, deliver=60))
+    _, delivered = run_job(make_job(brief), fresh_folder(tmp_path / "run"))
+    basis = basis_of(brief)
+    keys = {limit.key for limit in evaluate(delivered.section(0).strips, basis).limits}
+    assert len(delivered.names) >= 20
+    assert (delivered.evaluation.margins <= DELIVERED_MARGIN).all()
+    for name in delivered.names:
+        margins = recomputed(read_section(tmp_path / "run" / "designs" / f"{name}.json").strips, basis)
+        assert set(margins) == keys, "every limit is reckoned again"
+        assert max(margins.values()) <= 0.0, name
+
+
+VARIED = [(kind, {}) for kind in KINDS] + [
+    ("workshop", {"held_sideways = false": "held_sideways = true"}),
+    (
+        "reading-hall",
+        {'standard = "EN 1990:2002"': 'standard = "ASCE 7-16"', "mesh_layers = 1": "mesh_layers = 2"},
+    ),
+    (
+        "canopy",
+        {
+            "glazing_frame_mm = 0.0": "glazing_frame_mm = 80.0",
+            "# span_to_depth_min =": "span_to_depth_min = 12",
+        },
+    ),
+]
+
+
+@pytest.mark.parametrize(("kind", "changes"), VARIED)
+def test_margins_agree_on_any_design_feasible_or_not(kind, changes):
+    text = starter_text(kind)
+    for old, new in changes.items():
+        assert old in text
+        text = text.replace(old, new)
+    brief = read_brief(text)
+    family, basis, variables = family_of(brief), basis_of(brief), variables_of(brief)
+    rng = np.random.default_rng(5)
+    low, high = np.array([(v.lower, v.upper) for v in variables]).T
+    strips = family.strips(low + (high - low) * rng.random((60, len(low))))
+    result = evaluate(strips, basis)
+    assert (result.margins > 0).any()
+    assert (result.margins < 0).any()
+    for i in range(60):
+        margins = recomputed(strips[i], basis)
+        assert set(margins) == {limit.key for limit in result.limits}
+        for k, limit in enumerate(result.limits):
+            assert margins[limit.key] == pytest.approx(float(result.margins[i, k]), rel=1e-9, abs=1e-9), (
+                limit.key
+            )
+
+
+def test_overlaps_of_neighbours_and_sections_that_turn_back_are_reckoned_alike():
+    brief = starter("reading-hall")
+    basis = basis_of(brief)
+    wave = np.linspace(0, 1, 41)
+    rng = np.random.default_rng(8)
+    for _ in range(40):
+        bend, width = 2 * np.pi * rng.random() * 1.4, 6 + 3 * rng.random()
+        x = width * (wave - 0.5) + 1.2 * np.sin(bend * wave * 2)
+        z = 2.0 * np.cos(bend * (wave - 0.5)) + rng.random()
+        strips = Strips.chain(x, z, 0.08 + 0.1 * rng.random(40), "wing")
+        result = evaluate(strips, basis)
+        margins = recomputed(strips, basis)
+        for k, limit in enumerate(result.limits):
+            assert margins[limit.key] == pytest.approx(float(result.margins[k]), rel=1e-9, abs=1e-9), (
+                limit.key
+            )
