@@ -17,6 +17,8 @@ SMOOTH = np.radians(30.0)
 """Strips that turn less where they meet are one curve, cut along the bisector; others form a corner."""
 SLIVER = 1e-9
 """An area below this share of the section is rounding."""
+MITRE_LIMIT = 1.5
+"""A corner reaches no further than this many half thicknesses from its node: some 95 degrees of turn."""
 CORNER_REACH = 1.5
 """Strips may cover each other this many thicknesses round a corner."""
 
@@ -84,8 +86,8 @@ def outline(strips: Strips, *, upright: Sequence[int] = ()) -> shapely.Geometry:
     """Polygon of the thick strips of one section.
 
     Where a curve runs on, neighbours are cut along the bisector of their kink; at corners and branches they
-    run to the node, the outer side is filled to the mitre (not beyond 120 degrees of turn) and the union
-    counts nothing twice.
+    run to the node, the outer side is filled to the mitre (bevelled where that would reach too far) and the
+    union counts nothing twice.
 
     Parameters
     ----------
@@ -342,7 +344,7 @@ def _filling(node: Array, ray: Ray, following: Ray) -> list[shapely.Polygon]:
     inside_u, inside_v = left + 0.5 * min(a, long_u) * u, right + 0.5 * min(b, long_v) * v
     # the mitre stands where both outer faces, produced backwards, meet
     corner = np.linalg.solve([[-u[1], u[0]], [v[1], -v[0]]], [a, b])
-    mitred = np.hypot(*corner) <= 2.0 * max(a, b) and corner @ u <= 0.0 and corner @ v <= 0.0
+    mitred = np.hypot(*corner) <= MITRE_LIMIT * max(a, b) and corner @ u <= 0.0 and corner @ v <= 0.0
     middle = [corner] if mitred else [left, right]
     return [shapely.Polygon(node + np.array([0.0 * u, inside_u, *middle, inside_v]))]
 

@@ -167,7 +167,7 @@ def folded_bottom(setting: Setting) -> NamedFamily:
     )
     build = partial(_build_folded_bottom, s.pitch)
     nodes = 2 * (HALF + PLATE + PLATE // 2) + 1
-    return NamedFamily("folded-bottom", "curved top with folded bottom", parameters, build, _valleys(nodes))
+    return NamedFamily("folded-bottom", "curved top, folded bottom", parameters, build, _valleys(nodes))
 
 
 def _build_folded_bottom(pitch: float, v: Values) -> Strips:

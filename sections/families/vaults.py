@@ -27,7 +27,7 @@ EDGES = ("valley beam", "vertical beam", "horizontal beam", "gutter box", "none"
 """Edge members by direction: shared with the neighbour, or the module's own."""
 
 CURVES: dict[str, tuple[CurveKind, str]] = {
-    "segment-vault": ("arc", "circular segment"),
+    "segment-vault": ("arc", "segment"),
     "semicircle-vault": ("arc", "semicircle"),
     "shallow-vault": ("arc", "shallow vault"),
     "ellipse-vault": ("ellipse", "half ellipse"),
@@ -62,7 +62,7 @@ def curve_vault(key: str, setting: Setting, edge: str = "valley beam") -> NamedF
         raise ValueError(f"edge: got {edge!r}; must be one of {', '.join(EDGES)}")
     kind, title = CURVES[key]
     build = partial(_build_vault, setting.pitch, kind, key == "semicircle-vault", edge)
-    suffix = "" if edge == "valley beam" else f", {edge}"
+    suffix = {"valley beam": "", "none": ", bare"}.get(edge, f", {edge}")
     name = key if edge == "valley beam" else f"{key}-{edge.replace(' ', '-')}".replace("-none", "-bare")
     return NamedFamily(name, title + suffix, _vault_parameters(key, setting, edge), build, _JOINTS)
 
@@ -170,7 +170,7 @@ def slotted_vault(setting: Setting) -> NamedFamily:
     )
     joints = Joint(1, "slot", "left"), Joint(2 * HALF + 1, "slot", "right")
     build = partial(_build_slotted, s.pitch)
-    return NamedFamily("slotted-vault", "vault with crown slot and kerbs", parameters, build, joints)
+    return NamedFamily("slotted-vault", "vault with crown slot", parameters, build, joints)
 
 
 KERB_WIDTH = 0.15
