@@ -111,8 +111,8 @@ def steel_for_moment(
 ) -> CrackedSection:
     """Steel area that carries a moment, laid out in the proportions of ``bars``.
 
-    As `bending_resistance`, with the area of all bars scaled together. Where the compressed concrete cannot
-    carry the moment before the steel yields, ``moment`` is what it can carry and ``steel_area`` the area there
+    As `bending_resistance`, all bars scaled together. Where the compressed concrete cannot carry the moment
+    before the steel yields, ``moment`` is what it can carry and ``steel_area`` the area there
     in the ratio of the moments: a figure to grade by, not to build.
 
     Parameters

@@ -66,9 +66,8 @@ def test_american_rectangle():
 
 
 def tee():
-    return Strips(
-        [-0.6, 0.0, 0.6, 0.0], [0.75, 0.75, 0.75, 0.0], [[0, 1], [1, 2], [3, 1]], [0.1, 0.1, 0.2], ["wing", "wing", "edge beam"]
-    )  # fmt: skip
+    ends, parts = [[0, 1], [1, 2], [3, 1]], ["wing", "wing", "edge beam"]
+    return Strips([-0.6, 0.0, 0.6, 0.0], [0.75, 0.75, 0.75, 0.0], ends, [0.1, 0.1, 0.2], parts)
 
 
 def test_flange_in_compression():

@@ -1,0 +1,219 @@
+"""Post-tensioning: where the tendon lies, the force it needs, stresses at transfer and in service."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from longvault.constraints import prestress_kernels
+from longvault.constraints.materials import Strand
+from longvault.sections.parts import shared
+from longvault.sections.properties import Properties
+from longvault.sections.strips import Strips
+from longvault.sections.symbols import Array
+
+
+@dataclass(frozen=True, slots=True)
+class Tensioning:
+    """Settings of post-tensioning; from memory unless a source is named.
+
+    Parameters
+    ----------
+    strand : Strand
+        Steel of the tendons.
+    duct : float
+        Outer diameter of a duct [m].
+    cover : float
+        Concrete over the duct: at least its diameter, 80 mm at most (EN 1992-1-1, 4.4.1.2(3)) [m].
+    immediate_loss, later_loss : float
+        Friction, wedge draw-in and elastic shortening; creep, shrinkage and relaxation, as shares.
+    tension_service, tension_transfer : float
+        Tension allowed in service and at transfer [Pa].
+    anchor : float
+        Side of the anchor plate with its edge distance: least thickness of the member at the tendon [m].
+    """
+
+    strand: Strand = field(default_factory=Strand)
+    duct: float = 0.060
+    cover: float = 0.060
+    immediate_loss: float = 0.08
+    later_loss: float = 0.15
+    tension_service: float = 0.0
+    tension_transfer: float = 0.0
+    anchor: float = 0.160
+
+    @property
+    def strand_force(self) -> float:
+        """Force of one strand in service, after all losses (EN 1992-1-1, 5.10.2, 5.10.3) [N]."""
+        after = min(self.strand.jacking_stress * (1.0 - self.immediate_loss), self.strand.transfer_stress)
+        return self.strand.area * after * (1.0 - self.later_loss)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Prestress:
+    """What `prestress` finds; every field is (...). Forces are those in service, after losses.
+
+    Parameters
+    ----------
+    x, z : array
+        Tendon at the governing station, the centroid of its ducts [m].
+    rise : array
+        How far it rises (falls, for a hogging member) to the ends inside its member, at most to the
+        centroid [m].
+    seat_thickness : array
+        Thickness of that member [m].
+    least, most : array
+        Least force that leaves no more tension in service than allowed, most force that leaves no more
+        tension at transfer than allowed [N]. Nothing fits where ``least > most``; inf where no force helps.
+    force : array
+        Force reckoned with: as given, or ``least`` [N].
+    tension_service, compression_service, tension_transfer, compression_transfer : array
+        Extreme stresses at the governing station, tension and compression positive [Pa].
+    tension_end : array
+        Tension at the ends at transfer, where no load helps [Pa].
+    """
+
+    x: Array
+    z: Array
+    rise: Array
+    seat_thickness: Array
+    least: Array
+    most: Array
+    force: Array
+    tension_service: Array
+    compression_service: Array
+    tension_transfer: Array
+    compression_transfer: Array
+    tension_end: Array
+
+    def strands(self, tensioning: Tensioning) -> Array:
+        """Whole strands for the force (...)."""
+        return np.ceil(self.force / tensioning.strand_force - 1e-9)
+
+    def balanced_load(self, span: float) -> Array:
+        """Load that the curved tendon carries, 8 P a / L^2 for a parabola of sag a (...) [N/m]."""
+        load: Array = 8.0 * self.force * self.rise / span**2
+        return load
+
+
+def prestress(
+    strips: Strips,
+    properties: Properties,
+    *,
+    service: ArrayLike,
+    transfer: ArrayLike,
+    tensioning: Tensioning,
+    force: ArrayLike | None = None,
+    sagging: bool = True,
+    held: bool = False,
+) -> Prestress:
+    """Force of a tendon in the tension edge member and the stresses with it, uncracked.
+
+    A force P at (e_x, e_z) from the centroid gives sigma = -P (1/A + e_z f + e_x g), f and g the fibre fields
+    of vertical and sideways bending (derived from Megson, Aircraft Structures, ch. 16); on a symmetrical
+    section, no tension at the bottom means P (1/A + e / S_b) >= M / S_b (any text on prestressing). Every
+    corner of every strip is looked at. The tendon lies as far towards the tension edge as its cover allows.
+
+    Parameters
+    ----------
+    strips, properties : Strips, Properties
+        Batch (...).
+    service, transfer : array (...)
+        Size of the moment in service (the largest) and at transfer (own weight) at the governing
+        station [N m].
+    tensioning : Tensioning
+        Ducts, losses, allowed tension.
+    force : array (...), optional
+        Force in service [N]; left out, the least that will do.
+    sagging, held : bool
+        Sign of the moments; bending held straight sideways or free.
+
+    Examples
+    --------
+    A wall 2 m high, tendon at e = 0.91 m: P = (M / S) / (1/A + e / S), S = 0.2 m3.
+
+    >>> from longvault.sections.properties import section_properties
+    >>> wall = Strips.chain([0.0, 0.0], [0.0, 2.0], [0.3], "edge beam")
+    >>> p = prestress(wall, section_properties(wall), service=1e6, transfer=5e5, tensioning=Tensioning())
+    >>> round(float(p.z), 3), round(float(p.least)), round(1e6 / 0.2 / (1 / 0.6 + 0.91 / 0.2))
+    (0.09, 804290, 804290)
+    """
+    if force is not None and np.any(np.asarray(force) < 0.0):
+        raise ValueError(f"force: got {np.nanmin(force):g} N; must be 0 or more")
+    sign = 1.0 if sagging else -1.0
+    rows = int(np.prod(strips.batch))
+    nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
+
+    def spread(values: ArrayLike) -> Array:
+        return np.broadcast_to(np.asarray(values, dtype=np.float64), strips.batch).reshape(-1)
+
+    p = properties
+    columns = (p.centroid_x, p.centroid_z, p.ixx, p.izz, p.ixz, p.area)
+    seats, out = (
+        np.empty((rows, prestress_kernels.SEAT_FIELDS)),
+        np.empty((rows, prestress_kernels.PRESTRESS_FIELDS)),
+    )
+    first, second = np.ascontiguousarray(strips.ends.T)
+    prestress_kernels.prestress_rows(
+        strips.x.reshape(-1, nodes),
+        strips.z.reshape(-1, nodes),
+        first,
+        second,
+        strips.thickness.reshape(-1, count),
+        shared(strips),
+        np.ascontiguousarray(np.stack([spread(c) for c in columns], axis=-1)),
+        held,
+        sign,
+        tensioning.cover + 0.5 * tensioning.duct,
+        sign * np.stack([spread(service), spread(transfer)], axis=-1),
+        (tensioning.tension_service, tensioning.tension_transfer),
+        1.0 / (1.0 - tensioning.later_loss),
+        np.ascontiguousarray(spread(-1.0 if force is None else force)),
+        seats,
+        out,
+    )
+    fields = np.concatenate([seats, out], axis=-1).T
+    return Prestress(*np.ascontiguousarray(fields).reshape(-1, *strips.batch))
+
+
+def tendon_line(found: Prestress, *, span: float, stations: int = 9, sagging: bool = True) -> Array:
+    """Height of the tendon at equal stations of a simple span, a parabola (..., k) [m].
+
+    Lowest at mid-span, ``rise`` higher at the ends: inside its member all along.
+
+    Examples
+    --------
+    >>> from longvault.sections.properties import section_properties
+    >>> wall = Strips.chain([0.0, 0.0], [0.0, 2.0], [0.3], "edge beam")
+    >>> p = prestress(wall, section_properties(wall), service=1e6, transfer=5e5, tensioning=Tensioning())
+    >>> tendon_line(p, span=20.0, stations=5).round(4).tolist()  # to the centroid at the ends
+    [1.0, 0.3175, 0.09, 0.3175, 1.0]
+    """
+    y = np.linspace(-1.0, 1.0, stations)
+    sign = 1.0 if sagging else -1.0
+    line: Array = found.z[..., None] + sign * found.rise[..., None] * y * y
+    return line
+
+
+def friction_loss(
+    *, angle: ArrayLike, length: ArrayLike, friction: float = 0.19, wobble: float = 0.01
+) -> Array:
+    """Share of the jacking force lost by friction, 1 - exp(-mu (theta + k x)) (EN 1992-1-1, 5.10.5.2).
+
+    Parameters
+    ----------
+    angle : array (...)
+        Sum of the angles the tendon turns through up to there [rad].
+    length : array (...)
+        Distance from the jack [m].
+    friction, wobble : float
+        mu = 0.19 for strand in metal ducts (table 5.1) and k = 0.01 per metre (5.10.5.2(3)), from memory.
+
+    Examples
+    --------
+    >>> round(float(friction_loss(angle=0.2, length=12.0)), 4)
+    0.059
+    """
+    turned = np.asarray(angle) + wobble * np.asarray(length)
+    loss: Array = -np.expm1(-friction * turned)
+    return loss
