@@ -1,18 +1,15 @@
 """Daylight under a roof with slots: the sky component along the working plane."""
 
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from longvault.constraints.daylight_kernel import MIXED, sky_rows
 from longvault.constraints.sky import SKIES, wedge_light
-from longvault.constraints.visibility import NEIGHBOURS, visible_wedges
+from longvault.constraints.visibility import NEIGHBOURS, connected_pieces, visible_wedges
 from longvault.sections import Strips
-from longvault.sections.symbols import Array, IntArray
+from longvault.sections.symbols import Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,7 +93,7 @@ def sky_component(
     """
     points, level, pitches = _checked(strips.batch, x, z, pitch, neighbours)
     rows, nodes, count = len(points), strips.x.shape[-1], strips.thickness.shape[-1]
-    order, bounds = _pieces(strips.ends.tobytes(), nodes)
+    order, bounds = connected_pieces(strips)
     first, second = np.ascontiguousarray(strips.ends[order].T)
     out, status = np.empty((*points.shape, 2)), np.empty(rows, np.int64)
     xs, zs = strips.x.reshape(rows, nodes), strips.z.reshape(rows, nodes)
@@ -130,18 +127,6 @@ def _checked(
         for v in (z, 0.0 if pitch is None else pitch)
     )
     return points.reshape(rows, points.shape[-1]), level, pitches
-
-
-@lru_cache(maxsize=256)
-def _pieces(ends_bytes: bytes, nodes: int) -> tuple[IntArray, IntArray]:
-    """Strip numbers sorted by connected piece, and the corner numbers, four a strip, where pieces begin."""
-    ends = np.frombuffer(ends_bytes, dtype=np.intp).reshape(-1, 2)
-    graph = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(nodes, nodes))
-    piece = connected_components(graph, directed=False)[1][ends[:, 0]]
-    order = np.argsort(piece, kind="stable")
-    bounds = 4 * np.flatnonzero(np.diff(piece[order], prepend=-1, append=-1))
-    order.flags.writeable = bounds.flags.writeable = False
-    return order, bounds
 
 
 def _through_concrete(

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from longvault.constraints.daylight import bay_points
-from longvault.constraints.glazing import GlassSky, glass_sky
+from longvault.constraints.glazing import glass_sky
 from longvault.constraints.sun import (
     HOUR,
     declination,
@@ -13,7 +13,7 @@ from longvault.constraints.sun import (
     noon_sun_days,
     sun_position,
 )
-from longvault.constraints.visibility import Wedges, visible_wedges
+from longvault.constraints.visibility import sunlit_share
 from longvault.sections import Strips
 from longvault.sections.symbols import Array, IntArray
 
@@ -74,95 +74,76 @@ class DirectSun:
     above_horizon : array
         The sun is up.
     glass : array
-        It shines on the outside of the glass, past the roof's own modules.
-    floor_any : array
-        It reaches some of the points of the working plane.
-    floor_mean : array
-        Mean over the points.
+        It passes through some of the glass to the floor.
+    floor : array
+        It reaches a spot of the floor: mean over the bay.
     faces : float
         Azimuth that the glass faces [rad].
     """
 
     above_horizon: Array
     glass: Array
-    floor_any: Array
-    floor_mean: Array
+    floor: Array
     faces: float
 
 
+def sun_angle(altitude: ArrayLike, azimuth: ArrayLike, x_azimuth: float) -> Array:
+    """Angle of the sun from the zenith in the plane of the section, positive towards +x [rad].
+
+    tan t = cos(azimuth - x_azimuth)/tan(altitude). Under a roof that runs without end along the span only
+    this angle decides what hides the sun. Source: derived.
+
+    Examples
+    --------
+    >>> float(np.rad2deg(sun_angle(np.deg2rad(30.0), np.pi, np.pi)).round(6))
+    60.0
+    """
+    altitude, azimuth = np.asarray(altitude, dtype=np.float64), np.asarray(azimuth, dtype=np.float64)
+    t: Array = np.arctan2(np.cos(azimuth - x_azimuth) * np.cos(altitude), np.sin(altitude))
+    return t
+
+
 def direct_sun(
-    strips: Strips,
-    *,
-    pitch: float,
-    level: float,
-    latitude: float,
-    x_azimuth: float,
-    points: int = 25,
-    step: float = 0.25,
+    strips: Strips, *, pitch: float, latitude: float, x_azimuth: float, step: float = 0.25
 ) -> DirectSun:
-    """Hours of direct sun on the glass and the working plane of an inner bay, month by month.
+    """Find the hours of direct sun on glass and floor of an inner bay, month by month.
 
     Parameters
     ----------
     strips : Strips
         One module (no batch).
-    pitch, level : float
-        Bay and height z of the working plane [m].
+    pitch : float
+        Bay [m].
     latitude : float
         Positive north [rad].
     x_azimuth : float
         Compass direction of the section's +x, clockwise from north [rad].
-    points : int
-        Points across the bay.
     step : float
         Step in time [h].
 
     Notes
     -----
-    Range: clear sky, long spans. The roof runs without end along the span, so only the sun's angle in the
-    plane of the section decides what hides it: tan t = cos(azimuth - x_azimuth)/tan(altitude). Source:
-    derived.
+    Range: clear sky, long spans. The share of the floor is `longvault.constraints.visibility.sunlit_share`.
 
     Examples
     --------
     Glass turned north at 62 deg and 52 deg north: sun in summer mornings and evenings, none in winter.
 
     >>> roof = Strips.chain([0.0, 0.0, 4.8], [0.3, 0.0, 2.4], 0.1, ["kerb", "wing"])
-    >>> sun = direct_sun(roof, pitch=6.0, level=-4.0, latitude=np.deg2rad(52.0), x_azimuth=0.0)
+    >>> sun = direct_sun(roof, pitch=6.0, latitude=np.deg2rad(52.0), x_azimuth=0.0)
     >>> bool(sun.glass[5] > 100), float(sun.glass[11]), round(float(sun.above_horizon.sum()))
     (True, 0.0, 4406)
     """
     path = sun_path(latitude, step=step)
-    in_section = np.cos(path.azimuth - x_azimuth) * np.cos(path.altitude)
-    t = np.arctan2(in_section, np.sin(path.altitude))
-    seen = glass_sky(strips, pitch=pitch)
-    on_glass = _inside(t, seen)
-    middle = 0.5 * (float(strips.x.max()) + float(strips.x.min()) - pitch)
-    wedges = visible_wedges(strips, bay_points(middle, pitch, points), level, pitch=pitch)
-    lit = _lit_share(t, wedges)
+    lit = sunlit_share(strips, sun_angle(path.altitude, path.azimuth, x_azimuth), pitch=pitch)
     hours: list[Array] = [
-        path.step * np.bincount(path.month, weights=w, minlength=12).astype(np.float64)
-        for w in (np.ones(len(t)), on_glass, lit > 0, lit)
+        path.step * np.bincount(path.month, weights=weight, minlength=12).astype(np.float64)
+        for weight in (np.ones(len(lit)), lit > 0.0, lit)
     ]
-    faces = (x_azimuth + (0.0 if float(seen.tilt) >= 0.0 else np.pi)) % (2.0 * np.pi)
-    return DirectSun(hours[0], hours[1], hours[2], hours[3], faces)
-
-
-def _inside(t: Array, seen: GlassSky) -> Array:
-    """1 where the sun's angle in the section lies in the sky that the glass sees."""
-    return ((t > seen.start) & (t < seen.stop) & (seen.slot.width > 0)).astype(np.float64)
-
-
-def _lit_share(t: Array, wedges: Wedges) -> Array:
-    """Share of the points that the sun reaches at each angle."""
-    count = np.zeros(len(t))
-    edges = np.sort(t)
-    order = np.argsort(t)
-    for start, stop in zip(wedges.start.ravel(), wedges.stop.ravel(), strict=True):
-        if np.isfinite(start):
-            first, last = np.searchsorted(edges, [start, stop])
-            count[order[first:last]] += 1.0
-    return count / len(wedges.start)
+    tilt = float(glass_sky(strips, pitch=pitch).tilt)
+    return DirectSun(
+        hours[0], hours[1], hours[2], (x_azimuth + (0.0 if tilt >= 0.0 else np.pi)) % (2.0 * np.pi)
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from longvault.sections import Strips
-from longvault.sections.symbols import Array, IntArray
+from longvault.sections.opening import slot
+from longvault.sections.symbols import Array, BoolArray, IntArray
 
 EDGE_PARTS = ("kerb", "edge beam", "gutter")
 """Parts that are not the curved shell."""
@@ -155,7 +156,14 @@ class Foci:
     height: float
 
 
-def sound_foci(strips: Strips, *, floor: float, speaker_x: float, speaker_height: float = 1.5) -> Foci:
+def sound_foci(
+    strips: Strips,
+    *,
+    floor: float,
+    speaker_x: float,
+    speaker_height: float = 1.5,
+    pitch: float | None = None,
+) -> Foci:
     """Foci of a voice under the concave stretches of one section.
 
     A spot of radius r seen from the distance s at the angle i from its normal sends a bundle to a focus
@@ -171,6 +179,9 @@ def sound_foci(strips: Strips, *, floor: float, speaker_x: float, speaker_height
         Where the speaker stands [m].
     speaker_height : float
         Mouth above the floor [m]. Default 1.5.
+    pitch : float, optional
+        Bay [m]: then the neighbouring modules and the glass between bound the room too. The foci are
+        still those of this module alone.
 
     Notes
     -----
@@ -204,6 +215,11 @@ def sound_foci(strips: Strips, *, floor: float, speaker_x: float, speaker_height
     back_x, back_z = 2.0 * cosine * normal_x - to_x / s, 2.0 * cosine * normal_z - to_z / s
     focus_x, focus_z = x + image * back_x, z + image * back_z
     in_room = (cosine > 0.0) & (image > 0.0) & (focus_z >= floor) & (focus_z <= crown)
+    walls = _walls(strips, pitch)
+    spots, foci = np.stack([x, z], axis=-1), np.stack([focus_x, focus_z], axis=-1)
+    in_room &= ~_crosses(spots, np.array([speaker_x, floor + speaker_height]), walls) & ~_crosses(
+        spots, foci, walls
+    )
     return Foci(
         x,
         z,
@@ -214,6 +230,32 @@ def sound_foci(strips: Strips, *, floor: float, speaker_x: float, speaker_height
         np.where(in_room, focus_z, np.nan),
         crown - floor,
     )
+
+
+def _walls(strips: Strips, pitch: float | None) -> Array:
+    """Segments (n, 2, 2) that bound the room: mid-lines and, with a pitch, the neighbours and the glass."""
+    own = strips.nodes[strips.ends]
+    if pitch is None:
+        return own
+    found = slot(strips, pitch)
+    glass = np.array([[[found.x_left, found.z_left], [found.x_right, found.z_right]]])
+    module = np.concatenate([own, glass]) if float(found.width) > 0.0 else own
+    step = np.array([pitch, 0.0])
+    return np.concatenate([module - step, module, module + step])
+
+
+def _crosses(start: Array, stop: Array, walls: Array) -> BoolArray:
+    """Whether the way from each start to its stop crosses a segment, other than at the start itself."""
+    way = (stop - start)[:, None, :]
+    along = (walls[:, 1] - walls[:, 0])[None]
+    offset = walls[None, :, 0] - start[:, None, :]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        turn = way[..., 0] * along[..., 1] - way[..., 1] * along[..., 0]
+        at_way = (offset[..., 0] * along[..., 1] - offset[..., 1] * along[..., 0]) / turn
+        at_wall = (offset[..., 0] * way[..., 1] - offset[..., 1] * way[..., 0]) / turn
+    hit = (at_way > 1e-6) & (at_way < 1.0) & (at_wall >= 0.0) & (at_wall <= 1.0)
+    crossed: BoolArray = np.any(hit, axis=1)
+    return crossed
 
 
 def _inward_normals(strips: Strips, nodes: IntArray) -> tuple[Array, Array]:

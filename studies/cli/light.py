@@ -1,43 +1,16 @@
 """``longvault light``: daylight under any section file, no brief needed.
 
-Keys of the JSON document (percentages of the light on open level ground under the same sky; null where
-they do not apply):
-
-``caution``, ``section``, ``floor_m``, ``pitch_m``, ``span_m``
-    What was asked.
-``modules``
-    How many modules stand on either side, or ``"endless"``.
-``points``
-    One entry a point: ``x_m``; ``sky_component_overcast_pct`` and ``sky_component_uniform_pct`` through
-    the bare openings (no glass) of endless slots. With glass also ``through_glass_overcast_pct`` and
-    ``through_glass_uniform_pct``; with a span also ``finite_overcast_pct`` and ``finite_uniform_pct``,
-    bare, at mid-span between opaque end walls.
-``glass_factor``
-    Transmittance x dirt x frame, 1 without glass.
-``slot``
-    ``clear_opening_m``, ``glass_slope_deg`` (0 flat), ``glass_per_floor``, ``sky_angle_deg`` of the slot
-    between a module and the next; null without a pitch.
-``bay``
-    With reflectances, over 50 points of one bay under the overcast sky: ``internally_reflected_pct``,
-    ``daylight_factor_mean_pct``, ``daylight_factor_least_pct``, ``uniformity`` (least over mean),
-    ``span_share`` (what a room of the given span and bays keeps of the sky component, mean over its
-    length), ``average_daylight_factor_formula_pct``, ``en17037_level`` (none, minimum, medium, high) and
-    ``meaning``.
+The keys of the JSON document stand in `longvault.studies.light_document` and in the command's help.
 """
 
 import json
 import math
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from longvault.sections.symbols import CAUTION
-
-if TYPE_CHECKING:
-    from longvault.constraints.glazing import Glazing
-    from longvault.sections import Section
-
 
 TITLES = {
     "x_m": "x m",
@@ -47,8 +20,17 @@ TITLES = {
     "through_glass_uniform_pct": "glass, uniform %",
     "finite_overcast_pct": "mid-span, overcast %",
     "finite_uniform_pct": "mid-span, uniform %",
+    "month": "month",
+    "sun_up_h": "sun up h",
+    "glass_h": "on glass h",
+    "floor_mean_h": "floor, mean h",
+    "radius_m": "radius m",
+    "radius_per_height": "radius / height",
+    "in_zone": "within H/2 to 2H",
 }
-"""Column of the table -> its head."""
+"""Column of a table -> its head."""
+
+UNITS = {"m": "m", "deg": "deg", "pct": "%"}
 
 
 class BadInput(click.ClickException):
@@ -97,25 +79,20 @@ class Numbers(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 @click.option("--frame", type=click.FloatRange(0, 1), default=1.0, show_default=True,
               help="Share of the opening that is not frame.")  # fmt: skip
 @click.option("--span-m", "span", type=float, help="Length of the slots [m]: adds the light at mid-span.")
-@click.option("--reflectances", type=Numbers(3),
-              help="Floor,walls,ceiling, 0 to 1: adds reflected light and the daylight factor.")  # fmt: skip
 @click.option("--bays", type=click.IntRange(1, 1000),
               help="Number of bays: with --span-m the walls take part in the reflection.")  # fmt: skip
+@click.option("--reflectances", type=Numbers(3),
+              help="Floor,walls,ceiling, 0 to 1: adds reflected light and the daylight factor.")  # fmt: skip
+@click.option("--latitude-deg", "latitude", type=click.FloatRange(-90, 90),
+              help="Latitude, north positive: adds hours of direct sun by month.")  # fmt: skip
+@click.option("--x-azimuth-deg", "azimuth", type=float, default=0.0, show_default=True,
+              help="Compass direction of the section's +x, clockwise from north.")  # fmt: skip
+@click.option(
+    "--speaker-m", "speaker", type=float, help="x of a speaker [m]: adds sound foci of concave parts."
+)
+@click.option("--draw", type=click.Path(path_type=Path), help="Write the drawing as .png or .svg.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
-def command(
-    section: Path,
-    floor: float,
-    pitch: float | None,
-    points: tuple[float, ...] | None,
-    modules: int | None,
-    glass: float | None,
-    dirt: float,
-    frame: float,
-    span: float | None,
-    reflectances: tuple[float, ...] | None,
-    bays: int | None,
-    as_json: bool,
-) -> None:
+def command(section: Path, draw: Path | None, as_json: bool, **options: Any) -> None:
     """Light from the sky at points of a level plane under SECTION (a section file).
 
     Every strip of the section is opaque and as thick as the file says; sky shows through the gaps between
@@ -132,194 +109,91 @@ def command(
       slot {clear_opening_m, glass_slope_deg, glass_per_floor, sky_angle_deg},
       bay {internally_reflected_pct, daylight_factor_mean_pct,
         daylight_factor_least_pct, uniformity, span_share,
-        average_daylight_factor_formula_pct, en17037_level, meaning}
+        average_daylight_factor_formula_pct, en17037_level, meaning},
+      sun {latitude_deg, glass_faces_deg, noon_cut_off_slope_deg, advice,
+        months [month, sun_up_h, glass_h, floor_mean_h]},
+      sound {height_m, focusing_score, stretches [radius_m,
+        radius_per_height, in_zone], foci [x_m, z_m, focus_x_m, focus_z_m]}
 
     Preliminary design only: local codes and a licensed engineer decide.
     """  # noqa: D301
-    from longvault.constraints.glazing import Glazing
     from longvault.sections import SectionFileError, read_section
+    from longvault.studies.light_document import LightQuestion, light_document
 
-    for name, value in (("--floor-m", floor), ("--pitch-m", pitch), ("--span-m", span)):
-        _check(name, value, positive=name != "--floor-m")
-    if reflectances is not None:
-        _check_room(reflectances, pitch)
+    _check(options)
+    options["latitude"] = None if options["latitude"] is None else math.radians(options["latitude"])
+    question = LightQuestion(x_azimuth=math.radians(options.pop("azimuth")), **options)
     try:
         read = read_section(section)
     except SectionFileError as error:
         raise BadInput(str(error)) from None
-    glazing = Glazing(glass if glass is not None else 1.0, dirt, frame)
-    if pitch is None and modules:
-        raise BadInput("--modules: needs --pitch-m, the distance at which they repeat")
-    document = {
-        "caution": CAUTION,
-        "section": read.name,
-        "floor_m": floor,
-        "pitch_m": pitch,
-        "span_m": span,
-        "modules": "endless" if modules is None else modules,
-        "glass_factor": glazing.transmittance * dirt * frame,
-        "points": _points(read, floor, pitch, points, modules, glass is not None, glazing, span),
-        "slot": _slot(read, pitch),
-        "bay": _bay(read, floor, pitch, glazing, reflectances, span, bays),
-    }
+    try:
+        document = light_document(read, question)
+    except ValueError as error:
+        raise BadInput(f"--x-m: {error}") from None
+    if draw is not None:
+        from longvault.studies.light_figures import light_figure
+        from longvault.studies.plots import save
+
+        try:
+            save(light_figure(read, question), draw)
+        except (ValueError, OSError) as error:
+            raise BadInput(f"--draw: {error}") from None
     click.echo(json.dumps(document, indent=1) if as_json else _table(document))
 
 
-def _check(name: str, value: float | None, *, positive: bool) -> None:
-    if value is not None and not (math.isfinite(value) and (value > 0 or not positive)):
-        raise BadInput(f"{name}: got {value:g}; must be a finite number" + (" above 0" if positive else ""))
-
-
-def _check_room(reflectances: tuple[float, ...], pitch: float | None) -> None:
-    if pitch is None:
-        raise BadInput("--reflectances: needs --pitch-m; a bay's surfaces share the light")
-    if not all(0 <= value < 1 for value in reflectances):
+def _check(options: dict[str, Any]) -> None:
+    """Refuse numbers that make no sense and options that need others."""
+    for name in ("floor", "pitch", "span", "azimuth", "speaker"):
+        value, positive = options[name], name in ("pitch", "span")
+        if value is not None and not (math.isfinite(value) and (value > 0 or not positive)):
+            flag = "--x-azimuth-deg" if name == "azimuth" else f"--{name}-m"
+            need = "must be a finite number" + (" above 0" if positive else "")
+            raise BadInput(f"{flag}: got {value:g}; {need}")
+    reflectances = options["reflectances"]
+    if reflectances is not None and not all(0 <= value < 1 for value in reflectances):
         raise BadInput(f"--reflectances: got {reflectances}; each must be from 0 to below 1")
-
-
-def _pct(value: float) -> float | None:
-    return 100.0 * float(value) if math.isfinite(value) else None
-
-
-def _points(
-    section: "Section",
-    floor: float,
-    pitch: float | None,
-    points: tuple[float, ...] | None,
-    modules: int | None,
-    glazed: bool,
-    glazing: "Glazing",
-    span: float | None,
-) -> list[dict[str, Any]]:
-    """Light at each point."""
-    from longvault.constraints.daylight import sky_component
-
-    strips = section.strips
-    if points is None:
-        middle, half = (
-            0.5 * (strips.x.max() + strips.x.min()),
-            0.5 * (pitch or float(strips.x.max() - strips.x.min())),
-        )
-        points = tuple(float(middle + half * i / 5) for i in range(-5, 6))
-    light = sky_component(strips, points, floor, pitch=pitch, neighbours=modules)
-    factor = glazing.transmittance * (glazing.dirt if glazing.dirt is not None else 1.0) * glazing.frame
-    finite = _finite(section, floor, pitch, points, modules, span)
-    entries = []
-    for i, x in enumerate(points):
-        bare = {"overcast": float(light.overcast[i]), "uniform": float(light.uniform[i])}
-        if math.isnan(bare["uniform"]):
-            raise BadInput(f"--x-m: the point x = {x:g} m, z = {floor:g} m lies inside the concrete")
-        entry: dict[str, Any] = {"x_m": x}
-        entry |= {f"sky_component_{sky}_pct": _pct(value) for sky, value in bare.items()}
-        if glazed:
-            entry |= {f"through_glass_{sky}_pct": _pct(factor * value) for sky, value in bare.items()}
-        entries.append(entry | {key: _pct(values[i]) for key, values in finite.items()})
-    return entries
-
-
-def _finite(
-    section: "Section",
-    floor: float,
-    pitch: float | None,
-    points: tuple[float, ...],
-    modules: int | None,
-    span: float | None,
-) -> dict[str, Any]:
-    """Light at mid-span of slots of finite length, a list for each sky."""
-    if span is None:
-        return {}
-    from longvault.constraints.finite_span import finite_span_light
-    from longvault.constraints.sky import SKIES
-    from longvault.constraints.visibility import NEIGHBOURS
-
-    near = NEIGHBOURS if modules is None else modules
-    return {
-        f"finite_{sky}_pct": finite_span_light(
-            section.strips, points, floor, span=span, sky=sky, pitch=pitch, neighbours=near
-        )[0]
-        for sky in SKIES
-    }
-
-
-def _slot(section: "Section", pitch: float | None) -> dict[str, Any] | None:
-    """Measures of the slot between this module and the next."""
-    if pitch is None:
-        return None
-    from longvault.constraints.glazing import glass_sky
-
-    seen = glass_sky(section.strips, pitch=pitch)
-    width, slope = float(seen.slot.width), math.degrees(float(seen.slot.slope))
-    return {
-        "clear_opening_m": width,
-        "glass_slope_deg": None if math.isnan(slope) else slope,
-        "glass_per_floor": max(width, 0.0) / pitch,
-        "sky_angle_deg": math.degrees(float(seen.sky_angle)),
-    }
-
-
-def _bay(
-    section: "Section",
-    floor: float,
-    pitch: float | None,
-    glazing: "Glazing",
-    reflectances: tuple[float, ...] | None,
-    span: float | None,
-    bays: int | None,
-) -> dict[str, Any] | None:
-    """Daylight factor over one bay."""
-    if reflectances is None or pitch is None:
-        return None
-    from longvault.constraints.daylight_factor import Room, daylight
-    from longvault.constraints.daylight_targets import band, target_level
-
-    light, wall, ceiling = reflectances
-    strips = section.strips
-    room = Room(light, wall, ceiling)
-    if span is not None and bays is not None:
-        middle = 0.5 * (strips.at_first(strips.z) + strips.at_second(strips.z))
-        height = float((middle * strips.length).sum() / strips.length.sum()) - floor
-        room = Room(light, wall, ceiling, bays=bays, length=span, wall_height=max(height, 0.0))
-    found = daylight(section.strips, pitch=pitch, level=floor, glazing=glazing, room=room)
-    upright = float(found.glass_slope) > math.radians(15.0)
-    level = int(target_level(found.daylight_factor, roof=not upright))
-    uniformity = float(found.uniformity)
-    return {
-        "internally_reflected_pct": _pct(float(found.internally_reflected)),
-        "daylight_factor_mean_pct": _pct(float(found.mean)),
-        "daylight_factor_least_pct": _pct(float(found.least)),
-        "uniformity": uniformity if math.isfinite(uniformity) else None,
-        "span_share": float(found.span_share),
-        "average_daylight_factor_formula_pct": _pct(float(found.average_formula)),
-        "en17037_level": ("none", "minimum", "medium", "high")[level],
-        "meaning": band(float(found.mean)),
-    }
+    flags = {"modules": "--modules", "reflectances": "--reflectances", "latitude": "--latitude-deg"}
+    for name, flag in flags.items():
+        if options[name] is not None and options["pitch"] is None:
+            raise BadInput(f"{flag}: needs --pitch-m, the distance at which modules repeat")
 
 
 def _table(document: dict[str, Any]) -> str:
     """Write the document as text."""
-    rows = document["points"]
-    keys = [key for key in TITLES if key in rows[0]]
-    lines = [f"Daylight under {document['section']}, floor at z = {document['floor_m']:g} m"]
-    lines += ["Sky component: share of the light on open level ground; bare openings, slots without end."]
-    lines += ["  ".join(f"{TITLES[key]:>{max(10, len(TITLES[key]))}}" for key in keys)]
-    for row in rows:
-        lines.append("  ".join(f"{row[key]:>{max(10, len(TITLES[key]))}.3f}" for key in keys))
-    for name in ("slot", "bay"):
-        if document[name] is not None:
-            lines += ["", name.capitalize()]
-            lines += [f"  {_words(key):<44}{_value(value):>12}" for key, value in document[name].items()]
+    lines = [
+        f"Daylight under {document['section']}, floor at z = {document['floor_m']:g} m",
+        "Sky component: share of the light on open level ground; bare openings, slots without end.",
+        *_rows(document["points"]),
+    ]
+    for name in ("slot", "bay", "sun", "sound"):
+        part = document[name]
+        if part is None:
+            continue
+        lines += ["", name.capitalize()]
+        lines += [f"  {_words(k):<44}{_value(v):>12}" for k, v in part.items() if not isinstance(v, list)]
+        for key in ("months", "stretches"):
+            lines += _rows(part.get(key, []))
     return "\n".join([*lines, "", CAUTION])
+
+
+def _rows(rows: list[dict[str, Any]]) -> list[str]:
+    """Write entries with one set of keys as a table."""
+    keys = list(rows[0]) if rows else []
+    width = {key: max(10, len(TITLES[key])) for key in keys}
+    head = "  ".join(f"{TITLES[key]:>{width[key]}}" for key in keys)
+    body = ["  ".join(f"{_value(row[key]):>{width[key]}}" for key in keys) for row in rows]
+    return [head, *body] if rows else []
 
 
 def _words(key: str) -> str:
     stem, _, unit = key.rpartition("_")
-    named = {"m": "m", "deg": "deg", "pct": "%"}
-    if unit in named:
-        return f"{stem.replace('_', ' ')} [{named[unit]}]"
-    return key.replace("_", " ")
+    return f"{stem.replace('_', ' ')} [{UNITS[unit]}]" if unit in UNITS else key.replace("_", " ")
 
 
 def _value(value: object) -> str:
     if value is None:
         return "-"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
     return f"{value:.3f}" if isinstance(value, float) else str(value)

@@ -98,6 +98,21 @@ def test_kerbs_and_folds_do_not_count():
     assert focusing_score(flat, floor=-3.0) == 0.0  # and that is a fold
 
 
+def test_foci_beyond_a_wall_or_the_glass_do_not_count():
+    open_barrel = barrel(4.0)
+    floor = float(open_barrel.z.max()) - 6.0
+    free = sound_foci(open_barrel, floor=floor, speaker_x=0.0)
+    assert np.isfinite(free.focus_x).sum() > 60
+    lid = [-2.0, 2.0], [floor + 2.0] * 2  # a screen just above the speaker
+    x, z = np.r_[open_barrel.x, lid[0]], np.r_[open_barrel.z, lid[1]]
+    count = open_barrel.x.size
+    ends = np.vstack([open_barrel.ends, [count, count + 1]])
+    screened = Strips(x, z, ends, np.full(len(ends), 0.1), (*open_barrel.parts, "screen"))
+    assert np.isnan(sound_foci(screened, floor=floor, speaker_x=0.0).focus_x).all()
+    within, alone = (sound_foci(hall_wings(), floor=-3.9, speaker_x=1.5, pitch=p) for p in (4.0, None))
+    assert np.isfinite(within.focus_x).sum() < np.isfinite(alone.focus_x).sum()
+
+
 def test_direction_of_the_chain_and_mirroring_do_not_matter():
     strips = hall_wings()
     reversed_ = Strips.chain(strips.x[::-1], strips.z[::-1], 0.1, "wing")

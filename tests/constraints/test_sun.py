@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
-from daylight_sections import kerbed_deck
+from daylight_sections import kerbed_deck, random_roof
 from numpy.testing import assert_allclose
 
+from longvault.constraints.daylight import bay_points
 from longvault.constraints.direct_sun import direct_sun, north_light_advice, sun_path
 from longvault.constraints.sun import (
     HOUR,
@@ -17,6 +18,7 @@ from longvault.constraints.sun import (
     solar_longitude,
     sun_position,
 )
+from longvault.constraints.visibility import sunlit_share, visible_wedges
 from longvault.sections import Strips
 
 DEG = np.pi / 180.0
@@ -120,36 +122,61 @@ def test_sun_is_up_half_of_the_year():
 
 
 def test_glass_hours_follow_slope_and_hemisphere():
-    at_north = {"pitch": 6.0, "level": -4.0, "latitude": 52 * DEG, "x_azimuth": 0.0}
+    at_north = {"pitch": 6.0, "latitude": 52 * DEG, "x_azimuth": 0.0}
     steep, flat = (direct_sun(north_light(s), **at_north) for s in (62.3, 40.0))
     assert_allclose(steep.faces, 0.0, atol=1e-9)
     assert steep.glass[11] == 0.0
     assert steep.glass[5] > 60.0  # mornings and evenings north of the east-west line
     assert np.all(flat.glass >= steep.glass - 1e-9)
     assert flat.glass.sum() > 1.5 * steep.glass.sum()
-    south = direct_sun(north_light(62.3), pitch=6.0, level=-4.0, latitude=-52 * DEG, x_azimuth=np.pi)
+    south = direct_sun(north_light(62.3), pitch=6.0, latitude=-52 * DEG, x_azimuth=np.pi)
     assert_allclose(south.glass.sum(), steep.glass.sum(), rtol=0.06)
     assert south.glass[11] > south.glass[5] == 0.0
     equator_side = direct_sun(north_light(62.3), **(at_north | {"x_azimuth": np.pi}))
     assert equator_side.glass.sum() > 2.0 * steep.glass.sum()
 
 
-def test_flat_glass_sees_the_sun_all_day():
-    # Flat open glass: hours on the glass are the hours above the horizon, whatever the orientation.
-    deck = kerbed_deck(kerb=0.1)
+def test_thin_flat_slots_let_the_sun_in_all_day():
+    # Derived: a ceiling without thickness lights 1 m in 6 m whatever the sun's place and the orientation.
+    deck = Strips.chain([0.5, 5.5], [4.0, 4.0], 1e-9, "ceiling")
     for azimuth in (0.0, 1.1):
-        sun = direct_sun(deck, pitch=6.0, level=-4.0, latitude=45 * DEG, x_azimuth=azimuth)
+        sun = direct_sun(deck, pitch=6.0, latitude=45 * DEG, x_azimuth=azimuth)
         assert_allclose(sun.glass, sun.above_horizon, rtol=1e-12)
-        assert np.all(sun.floor_any <= sun.glass + 1e-9)
-        assert np.all(sun.floor_mean <= sun.floor_any + 1e-9)
+        assert_allclose(sun.floor, sun.above_horizon / 6, rtol=1e-6)
 
 
 def test_floor_is_lit_while_the_sun_stands_in_the_slot():
     # Derived: at the equator in March the sun swings within 8 deg of the plane of an east-west span, so
     # 1 m in 6 m of the floor is lit, as from overhead.
     piece = Strips.chain([0.5, 5.5], [4.0, 4.0], 1e-6, "ceiling")
-    sun = direct_sun(piece, pitch=6.0, level=0.0, latitude=0.0, x_azimuth=0.0, points=24)
-    assert_allclose(sun.floor_mean[2] / sun.above_horizon[2], 1 / 6, rtol=0.05)
+    sun = direct_sun(piece, pitch=6.0, latitude=0.0, x_azimuth=0.0)
+    assert_allclose(sun.floor[2] / sun.above_horizon[2], 1 / 6, rtol=0.05)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_sunlit_share_is_the_share_of_points_that_see_the_sun(seed):
+    # Second way: count the points of a bay whose wedges of sky hold the sun's angle.
+    strips, pitch = random_roof(seed)
+    wedges = visible_wedges(strips, bay_points(0.0, pitch, 2000), -3.0, pitch=pitch)
+    angles = np.deg2rad([-70.0, -45.0, -20.0, 0.0, 10.0, 35.0, 60.0, 80.0])
+    counted = [np.mean(np.any((wedges.start < t) & (t < wedges.stop), axis=1)) for t in angles]
+    found = sunlit_share(strips, angles, pitch=pitch)
+    assert_allclose(found, counted, atol=1.5e-3)
+    assert found.max() > 0.05
+
+
+def test_sunlit_share_of_separate_pieces():
+    # Derived: two plates of 1 m in a bay of 6 m, at two heights: 4 m lit from overhead; a low sun can hide
+    # one plate behind the other, tan t = 2/1, and then lights 5 m.
+    plates = Strips([0, 1, 2, 3], [4, 4, 5, 5], [[0, 1], [2, 3]], [1e-9, 1e-9], ["wing", "wing"])
+    found = sunlit_share(plates, [0.0, np.arctan(2.0), np.arctan(0.5)], pitch=6.0)
+    assert_allclose(found, [4 / 6, 5 / 6, 4 / 6], atol=1e-6)
+
+
+def test_kerbs_shade_the_slot():
+    sun = {k: direct_sun(kerbed_deck(kerb=k), pitch=6.0, latitude=0.8, x_azimuth=0.0) for k in (0.1, 0.6)}
+    assert np.all(sun[0.6].floor < sun[0.1].floor)
+    assert np.all(sun[0.6].glass <= sun[0.6].above_horizon)
 
 
 def test_bad_latitude_is_named():

@@ -122,3 +122,52 @@ def test_missing_file_is_named(tmp_path):
     result = run(tmp_path / "none.json", "--floor-m", 0)
     assert result.exit_code == 2
     assert "none.json" in result.output
+
+
+def test_sun_and_sound(tmp_path):
+    path = tmp_path / "north.json"
+    nodes = [[-0.5, 0.3], [-0.5, 0], [1.0, 1.3], [2.6, 2.1], [4.3, 2.4]]
+    strips = [
+        {"nodes": [i, i + 1], "thickness_m": 0.1, "part": "kerb" if i == 0 else "wing"} for i in range(4)
+    ]
+    write(path, "north light", nodes, strips)
+    words = ["--floor-m", -5, "--pitch-m", 6, "--latitude-deg", 52, "--speaker-m", 1, "--json"]
+    document = json.loads(run(path, *words).output)
+    sun = document["sun"]
+    assert sun["glass_faces_deg"] == pytest.approx(0.0, abs=1e-9)
+    assert sun["noon_cut_off_slope_deg"] == pytest.approx(61.45, abs=0.01)
+    months = {month["month"]: month for month in sun["months"]}
+    assert months["Jun"]["glass_h"] > months["Dec"]["glass_h"] == 0.0
+    assert all(m["floor_mean_h"] <= m["glass_h"] <= m["sun_up_h"] for m in months.values())
+    assert document["sound"]["height_m"] == pytest.approx(7.1)
+    turned = json.loads(run(path, *words[:-1], "--x-azimuth-deg", 180, "--json").output)["sun"]
+    assert turned["glass_faces_deg"] == pytest.approx(180.0)
+    assert sum(m["glass_h"] for m in turned["months"]) > sum(m["glass_h"] for m in sun["months"])
+    text = run(path, *words[:-1]).output
+    assert "Turn the glass north" in text
+    assert CAUTION in text
+
+
+def test_drawing_is_written(deck_file, tmp_path):
+    words = ["--floor-m", -4, "--pitch-m", 6, "--latitude-deg", -34, "--speaker-m", 0, "--draw"]
+    for name in ("light.png", "light.svg"):
+        result = run(deck_file, *words, tmp_path / name)
+        assert result.exit_code == 0, result.output
+    svg = (tmp_path / "light.svg").read_text(encoding="utf-8")
+    for words_drawn in ("kerbed deck", "x [m]", "light [% of outside]", "Hours of direct sun", CAUTION[:30]):
+        assert words_drawn in svg
+    bad = run(deck_file, *words, tmp_path / "light.bmp")
+    assert bad.exit_code == 2
+    assert "--draw: path: got 'light.bmp'" in bad.output
+
+
+def test_help_documents_the_keys():
+    text = run("--help").output
+    for key in (
+        "sky_component_overcast_pct",
+        "clear_opening_m",
+        "uniformity",
+        "noon_cut_off_slope_deg",
+        "foci",
+    ):
+        assert key in text
