@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass, field
 
-from longvault.constraints.actions import STANDARDS, Loads, Standard
-from longvault.constraints.beam import SUPPORTS, Support
+from longvault.constraints.actions import STANDARDS, Combination, Loads, Standard
+from longvault.constraints.arch import BeamArch
+from longvault.constraints.beam import SUPPORTS, Support, spans_of
 from longvault.constraints.materials import Concrete, DesignStrengths, Steel
+from longvault.constraints.spans import Spans
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +39,13 @@ class Detailing:
 
 @dataclass(frozen=True, slots=True)
 class Requirements:
-    """Limits the brief sets. Ratios are common practice unless a source is named beside the limit."""
+    """Limits the brief sets. Ratios are common practice unless a source is named beside the limit.
+
+    Those that are None set no limit. ``camber`` is built in and taken off the long-term deflection;
+    ``glass_difference_max`` bounds the movement between a module under variable load and an empty
+    neighbour; ``sideways_ratio`` is a share of the span like ``deflection_ratio``; ``pond_depth_max`` bounds
+    the water in low places that no gutter drains; ``tie_down_max`` the pull on any support.
+    """
 
     height_max: float
     opening_min: float = 0.0
@@ -50,6 +58,11 @@ class Requirements:
     steep_share_max: float = 1.0
     bend_radius_min: float = 0.5
     taper_max: float = 0.25
+    camber: float = 0.0
+    glass_difference_max: float | None = None
+    sideways_ratio: float | None = None
+    pond_depth_max: float | None = None
+    tie_down_max: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +74,11 @@ class Basis:
     span, pitch : float
         Span (or length of the cantilever) and bay [m].
     support : Support
-        One of `longvault.constraints.beam.SUPPORTS`.
+        One of `longvault.constraints.beam.SUPPORTS`, or of `longvault.constraints.beam.support_of`.
+    spans : Spans or None
+        Where the module rests along its length; None for what ``support`` and ``span`` say.
+    arch : BeamArch or None
+        Rise along a simple span with a tie; None for a straight module.
     held : bool
         Whether the module is held straight sideways (a declared restraint); else bending is free.
     frame : float
@@ -79,6 +96,33 @@ class Basis:
     detailing: Detailing = field(default_factory=Detailing)
     held: bool = False
     frame: float = 0.0
+    spans: Spans | None = None
+    arch: BeamArch | None = None
+
+    def __post_init__(self) -> None:
+        if self.arch is not None and self.line != Spans.simple(self.span):
+            raise ValueError("arch: a rise along the span with a tie needs one simple span")
+
+    @property
+    def line(self) -> Spans:
+        """Where the module rests along its length."""
+        return self.spans or spans_of(self.support.key, self.span)
+
+    @property
+    def sagging(self) -> bool:
+        """Whether the largest moment under load everywhere puts tension at the bottom."""
+        return self.support.moment > 0
+
+    @property
+    def plain(self) -> bool:
+        """Whether snow and maintenance, each everywhere, are the only variable loads that can govern."""
+        loads = self.loads
+        return len(self.line.fields) == 1 and not (loads.drift or loads.wind or loads.water > 0)
+
+    @property
+    def combinations(self) -> tuple[Combination, ...]:
+        """The combinations that are looked at: the short list where it suffices, else the full one."""
+        return self.standard.combinations if self.plain else self.standard.every
 
     @property
     def strengths(self) -> DesignStrengths:
@@ -87,5 +131,5 @@ class Basis:
 
     @property
     def depth_span(self) -> float:
-        """Span for span-to-depth and deflection limits [m]: L, or 2 L for a cantilever."""
-        return self.support.depth_span * self.span
+        """Span for span-to-depth and deflection limits [m]: the longest L, or 2 L of a cantilever."""
+        return self.line.depth_span if self.spans else self.support.depth_span * self.span

@@ -1,7 +1,9 @@
 """The module as a beam along the span: uniform load, classic supports."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
+from longvault.constraints.spans import Spans, unit_response
 from longvault.sections.symbols import Array
 
 
@@ -32,6 +34,54 @@ SUPPORTS = {
     "simple": Support("simple", 1 / 8, 1 / 2, 5 / 384, 1.0),
     "cantilever": Support("cantilever", -1 / 2, 1.0, 1 / 8, 2.0),
 }
+
+_SPANS = {
+    "simple": Spans.simple,
+    "cantilever": Spans.cantilever,
+    "fixed": Spans.fixed,
+    "propped": Spans.propped,
+}
+
+
+@lru_cache(maxsize=64)
+def spans_of(key: str, span: float) -> Spans:
+    """Where a beam of one field rests, by the name of its support.
+
+    Raises
+    ------
+    ValueError
+        If a support of that name needs more than one length.
+
+    Examples
+    --------
+    >>> spans_of("simple", 24.0).supports
+    (0.0, 24.0)
+    """
+    if key not in _SPANS:
+        raise ValueError(f"support: got {key!r}; give `spans` for it, or use one of {', '.join(_SPANS)}")
+    return _SPANS[key](span)
+
+
+@lru_cache(maxsize=64)
+def support_of(key: str, spans: Spans, span: float) -> Support:
+    """Coefficients of any beam under a uniform load on all its fields, over powers of ``span``.
+
+    Examples
+    --------
+    >>> row = support_of("continuous", Spans.continuous(10.0, 10.0), 10.0)
+    >>> row.moment, row.shear, round(row.deflection, 6), row.depth_span
+    (-0.125, 0.625, 0.005416, 1.0)
+    """
+    unit = unit_response(spans)
+    moment, shear, sag = (v.sum(axis=0) for v in (unit.moment, unit.shear, unit.deflection))
+    largest = max((float(moment.min()), float(moment.max())), key=abs)
+    return Support(
+        key,
+        round(largest / span**2, 12),
+        round(float(abs(shear).max()) / span, 12),
+        float(abs(sag).max()) / span**4,
+        spans.depth_span / span,
+    )
 
 
 def moment(support: Support, *, load: Array, span: float) -> Array:

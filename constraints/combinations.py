@@ -137,6 +137,24 @@ class Combined:
     relieving: Array
     variable: Array
 
+    def without_permanent(self) -> "Combined":
+        """Return the same with variable loads alone."""
+        zero = np.zeros_like(self.permanent)
+        return Combined(self.names, zero, zero, self.variable)
+
+
+ALONE = "variable alone"
+"""Characteristic combinations without permanent load: what one module moves more than an empty neighbour."""
+
+
+@lru_cache(maxsize=256)
+def all_combined(
+    combinations: tuple[Combination, ...], cases: tuple[VariableCase, ...]
+) -> dict[str, Combined]:
+    """Spread the combinations of every state, and of `ALONE`, over the cases there are."""
+    found = {state: combined(combinations, cases, state) for state in STATES}
+    return found | {ALONE: found[CHARACTERISTIC].without_permanent()}
+
 
 @lru_cache(maxsize=512)
 def combined(combinations: tuple[Combination, ...], cases: tuple[VariableCase, ...], state: str) -> Combined:

@@ -1,20 +1,25 @@
 """From strips to measures and margins: the one road every check takes, for one section or a batch."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from longvault.constraints import beam
 from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE, LineLoads, line_loads
 from longvault.constraints.basis import Basis
+from longvault.constraints.combinations import ALONE
+from longvault.constraints.drainage import ponds
+from longvault.constraints.effects import Effects, Governing, effects, signs_of
+from longvault.constraints.erection import erection_measures
 from longvault.constraints.limits import Limit, limits_of
+from longvault.constraints.load_cases import case_loads
 from longvault.constraints.making import Making, making
-from longvault.constraints.reinforcement import BeamSection, beam_section
+from longvault.constraints.reinforcement import BeamSection
+from longvault.constraints.strength import Moments, beam_sections, demands
 from longvault.sections.opening import clear_opening
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array, IntArray
+from longvault.sections.symbols import Array, BoolArray, IntArray
 
 BLOCK = 512
 """Candidates evaluated at a time, so that temporaries stay in cache. Results do not depend on it."""
@@ -32,11 +37,17 @@ class Evaluation:
         One column for each limit; <= 0 holds.
     limits : tuple of Limit, length K
         What the columns are.
+    cases : mapping of limit key to Governing
+        For each limit that depends on loads: the combination that governs it, and where along the span.
+    note : str
+        What the reader must know of the level of the analysis; empty for a prismatic module.
     """
 
     measures: Mapping[str, Array]
     margins: Array
     limits: tuple[Limit, ...]
+    cases: Mapping[str, Governing] = field(default_factory=dict)
+    note: str = ""
 
     @property
     def governing(self) -> IntArray:
@@ -55,21 +66,26 @@ def evaluate(strips: Strips, basis: Basis) -> Evaluation:
     >>> result = evaluate(fold, Basis(span=20.0, pitch=6.2, requirements=Requirements(height_max=2.5)))
     >>> round(float(result.measures["area"]), 4), result.limits[int(result.governing)].key
     (0.7211, 'neighbour')
+    >>> result.cases["compression"].name()
+    '1.35 G + 1.5 snow'
     """
     p = section_properties(strips)
     need = basis.requirements
     made = making(strips, bend_radius=need.bend_radius_min, steep_slope=need.steep_slope)
-    section = beam_section(
-        strips, p, detailing=basis.detailing, sagging=basis.support.moment > 0, held=basis.held
-    )
     opening = np.maximum(clear_opening(strips, basis.pitch, basis.frame), 0.0)
-    measures = _geometry(p, made, opening, basis) | _beam(p, made, section, opening, basis)
+    beam, cases = _beam(strips, p, made, opening, basis)
+    measures = geometry_measures(p, made, opening, basis) | beam
+    if need.pond_depth_max is not None:
+        measures["pond_depth"] = ponds(strips).depth
+    if basis.loads.erection is not None:
+        measures |= erection_measures(p, basis)
     limits = limits_of(basis)
     margins = np.stack([limit.margin(measures) for limit in limits], axis=-1)
-    return Evaluation(measures, margins, limits)
+    return Evaluation(measures, margins, limits, cases)
 
 
-def _geometry(p: Properties, made: Making, opening: Array, basis: Basis) -> dict[str, Array]:
+def geometry_measures(p: Properties, made: Making, opening: Array, basis: Basis) -> dict[str, Array]:
+    """Measures of the section that no load enters."""
     modulus = np.minimum(p.s_top, p.s_bottom) if basis.held else p.s_free
     efficiency = modulus / (p.area * p.height)
     return {
@@ -99,9 +115,41 @@ def _geometry(p: Properties, made: Making, opening: Array, basis: Basis) -> dict
 
 
 def _beam(
-    p: Properties, made: Making, section: BeamSection, opening: Array, basis: Basis
-) -> dict[str, Array]:
-    loads = line_loads(
+    strips: Strips, p: Properties, made: Making, opening: Array, basis: Basis
+) -> tuple[dict[str, Array], dict[str, Governing]]:
+    loads = module_loads(p, made, opening, basis)
+    variable = case_loads(basis.loads, strips, pitch=basis.pitch)
+    found = signs_of(basis)
+    sections = beam_sections(strips, p, basis, found)
+    e = effects(basis, permanent=loads.permanent, variable=variable)
+    left, thrust = _arch(p, sections[0], e, basis)
+    m = Moments(
+        e.sagging[ULTIMATE] * left,
+        e.hogging[ULTIMATE] * left,
+        e.sagging[CHARACTERISTIC] * left,
+        e.hogging[CHARACTERISTIC] * left,
+    )
+    result = {
+        "permanent_load": loads.permanent,
+        "ultimate_load": e.load[ULTIMATE],
+        "characteristic_load": e.load[CHARACTERISTIC],
+        "ultimate_moment": np.maximum(m.sagging, m.hogging),
+        "characteristic_moment": np.maximum(m.sagging_service, m.hogging_service),
+        "ultimate_shear": e.shear,
+        "reaction": e.push,
+        "tie_down": e.pull,
+    }
+    result |= demands(m, e.shear, p, sections, basis, found, thrust)
+    result |= _movements(sections[0], e, basis, left)
+    result["holding_force"] = e.load[CHARACTERISTIC] * p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
+    if thrust is not None:
+        result["tie_force"] = thrust[0]
+    return result, governing_cases(e, m)
+
+
+def module_loads(p: Properties, made: Making, opening: Array, basis: Basis) -> LineLoads:
+    """Permanent loads of one module per metre of span."""
+    return line_loads(
         basis.loads,
         area=p.area,
         surface=made.surface,
@@ -109,45 +157,59 @@ def _beam(
         pitch=basis.pitch,
         weight=basis.concrete.weight,
     )
-    w = {state: heaviest(loads, basis, state) for state in (ULTIMATE, CHARACTERISTIC, SUSTAINED)}
-    m = {state: np.abs(beam.moment(basis.support, load=w[state], span=basis.span)) for state in w}
-    v = beam.shear(basis.support, load=w[ULTIMATE], span=basis.span)
-    compressed, stretched = _moduli(p, basis)
-    strength = basis.strengths
-    elastic = {
-        state: beam.deflection(
-            basis.support, load=w[state], span=basis.span, modulus=basis.concrete.ecm, inertia=section.inertia
-        )
-        for state in (CHARACTERISTIC, SUSTAINED)
-    }
-    arm = np.minimum(section.arm_block, section.arm_bars)
-    return {
-        "permanent_load": loads.permanent,
-        "ultimate_load": w[ULTIMATE],
-        "characteristic_load": w[CHARACTERISTIC],
-        "ultimate_moment": m[ULTIMATE],
-        "characteristic_moment": m[CHARACTERISTIC],
-        "ultimate_shear": v,
-        "compression": m[ULTIMATE] / compressed,
-        "compression_service": m[CHARACTERISTIC] / compressed,
-        "tension_service": m[CHARACTERISTIC] / stretched,
-        "arm_block": section.arm_block,
-        "arm_bars": section.arm_bars,
-        "steel_area": m[ULTIMATE] / (arm * strength.steel),
-        "bar_room": section.bar_room,
-        "shear_stress": v * section.shear_stress,
-        "web_steel": v * section.flow / strength.steel,
-        "deflection_short": elastic[CHARACTERISTIC],
-        "deflection": basis.requirements.long_term_factor * elastic[SUSTAINED],
-        "sideways": elastic[CHARACTERISTIC] * section.sway,
-        "holding_force": w[CHARACTERISTIC] * p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx),
-    }
 
 
-def _moduli(p: Properties, basis: Basis) -> tuple[Array, Array]:
-    """Section modulus on the compressed and on the stretched side for the sign of the governing moment."""
-    above, below = (p.s_top, p.s_bottom) if basis.held else (p.s_free_compression, p.s_free_tension)
-    return (above, below) if basis.support.moment > 0 else (below, above)
+def _arch(
+    p: Properties, section: BeamSection, e: Effects, basis: Basis
+) -> tuple[Array | float, tuple[Array, Array] | None]:
+    """Share of the moment that is left in a beam-arch, and its thrust, ultimate and characteristic [N]."""
+    if basis.arch is None:
+        return 1.0, None
+    ratio = basis.concrete.ecm / basis.steel.modulus
+    share = basis.arch.share(inertia=section.inertia, area=p.area, modular_ratio=ratio)
+    ultimate, service = (share * e.sagging[state] / basis.arch.rise for state in (ULTIMATE, CHARACTERISTIC))
+    return 1.0 - share, (ultimate, service)
+
+
+def _movements(section: BeamSection, e: Effects, basis: Basis, left: Array | float) -> dict[str, Array]:
+    """Deflections short and long term, sideways, and between a loaded module and an empty neighbour."""
+    need = basis.requirements
+    stiffness = basis.concrete.ecm * section.inertia
+    short, sustained, alone = (
+        e.sag[state] * left / stiffness for state in (CHARACTERISTIC, SUSTAINED, ALONE)
+    )
+    result = {
+        "deflection_short": short,
+        "deflection": need.long_term_factor * sustained - need.camber,
+        "sideways": short * section.sway,
+        "glass_difference": alone * np.sqrt(1.0 + section.sway**2),
+    }
+    if need.sideways_ratio is not None:
+        result["sideways_size"] = np.abs(result["sideways"])
+    if len(basis.line.fields) > 1:
+        allowed = basis.depth_span / need.deflection_ratio
+        result["deflection_allowed"] = allowed / e.sag_scale[SUSTAINED]
+    return result
+
+
+def governing_cases(e: Effects, m: Moments) -> dict[str, Governing]:
+    """For each limit that loads enter, what governs it."""
+    g = e.governing
+    ultimate = _pick(m.sagging >= m.hogging, g["sagging"], g["hogging"])
+    service = _pick(m.sagging_service >= m.hogging_service, g["sagging_service"], g["hogging_service"])
+    found = {
+        "compression": ultimate,
+        "compression-service": service,
+        "steel-fits": ultimate,
+        "shear": g["shear"],
+        "web-steel": g["shear"],
+        "deflection": g["sag_sustained"],
+    }
+    return found | ({"tie-down": g["pull"]} if "pull" in g else {})
+
+
+def _pick(first: BoolArray, one: Governing, other: Governing) -> Governing:
+    return Governing(one.names, np.where(first, one.index, other.index), np.where(first, one.y, other.y))
 
 
 def heaviest(loads: LineLoads, basis: Basis, state: str) -> Array:

@@ -1,73 +1,27 @@
-"""Limits: what is demanded, what is allowed, by what formula and source; and their margins."""
-
-from collections.abc import Mapping
-from dataclasses import dataclass
+"""Every limit a basis of design sets: what is demanded, what is allowed, by what formula and source."""
 
 import numpy as np
 
 from longvault.constraints.basis import Basis
-from longvault.sections.symbols import Array
+from longvault.constraints.limit import CAP, COMMON_PRACTICE, FLOOR, GEOMETRY, Limit
+from longvault.constraints.span_limits import span_limits
 
-CAP, FLOOR = "cap", "floor"
-COMMON_PRACTICE = "common practice"
-GEOMETRY = "geometry"
+__all__ = ["CAP", "COMMON_PRACTICE", "FLOOR", "GEOMETRY", "TOUCH", "Limit", "limits_of"]
+
 TOUCH = 1e-3
 """Neighbours that share a member touch; an overlap below 1 mm is a building tolerance [m]."""
 HAIR = 1e-6
 """A shell exactly as thick as the floor is thick enough: the floor is met to a micrometre [m]."""
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """One check. Search, calculation sheet and page read the same objects.
-
-    Parameters
-    ----------
-    key, title : str
-        Identifier and words.
-    demand : str
-        Measure that is limited.
-    capacity : float or str
-        What is allowed: an SI value, or the measure that holds it.
-    sense : str
-        ``cap`` (demand <= capacity) or ``floor`` (demand >= capacity).
-    formula, source : str
-        How it is reckoned and where that comes from.
-    """
-
-    key: str
-    title: str
-    demand: str
-    capacity: float | str
-    sense: str
-    formula: str
-    source: str
-
-    def allowed(self, measures: Mapping[str, Array]) -> Array:
-        """Capacity for each candidate, SI (...)."""
-        if isinstance(self.capacity, str):
-            return measures[self.capacity]
-        return np.full_like(measures[self.demand], self.capacity)
-
-    def margin(self, measures: Mapping[str, Array]) -> Array:
-        """Graded margin (...): <= 0 holds.
-
-        A cap gives demand / capacity - 1, a floor 1 - demand / capacity, both of order one.
-
-        Examples
-        --------
-        >>> import numpy as np
-        >>> cap = Limit("h", "height", "height", 3.0, CAP, "h <= h_max", "brief")
-        >>> float(cap.margin({"height": np.array(3.3)}).round(6))
-        0.1
-        """
-        ratio = measures[self.demand] / self.allowed(measures)
-        return ratio - 1.0 if self.sense == CAP else 1.0 - ratio
-
-
 def limits_of(basis: Basis) -> tuple[Limit, ...]:
     """Every limit that a basis of design sets, in the order of a calculation sheet."""
-    return (*_shape_limits(basis), *_strength_limits(basis), *_making_limits(basis))
+    return (
+        *_shape_limits(basis),
+        *_strength_limits(basis),
+        *span_limits(basis),
+        *_making_limits(basis),
+    )
 
 
 def _shape_limits(basis: Basis) -> tuple[Limit, ...]:
@@ -165,7 +119,7 @@ def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
             "deflection",
             "long-term deflection",
             "deflection",
-            deflection,
+            deflection if len(basis.line.fields) == 1 else "deflection_allowed",
             CAP,
             f"factor {need.long_term_factor:g} x elastic, quasi-permanent; L_eq / {need.deflection_ratio:g}",
             "EN 1992-1-1:2004, 7.4.1(4); factor for cracking and creep from memory (screening)",

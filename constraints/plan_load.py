@@ -130,9 +130,13 @@ def roof_line(strips: Strips) -> RoofLine:
     x, z = np.ascontiguousarray(strips.x[..., nodes]), np.ascontiguousarray(strips.z[..., nodes])
     low, high = z.min(axis=-1), z.max(axis=-1)
     first, last = x.argmin(axis=-1)[..., None], x.argmax(axis=-1)[..., None]
-    at = [np.take_along_axis(v, k, axis=-1)[..., 0] for v in (x, z) for k in (first, last)]
+    ends = [np.take_along_axis(v, k, axis=-1)[..., 0] for v in (x, z) for k in (first, last)]
+    left, right, left_z, right_z = ends
     return RoofLine(
-        *at,
+        left=left,
+        right=right,
+        left_z=left_z,
+        right_z=right_z,
         low_x=_between(x, z <= low[..., None] + LEVEL),
         low_z=low,
         high_x=_between(x, z >= high[..., None] - LEVEL),
@@ -143,4 +147,5 @@ def roof_line(strips: Strips) -> RoofLine:
 def _between(x: Array, there: BoolArray) -> Array:
     """Middle between the outermost of the nodes marked."""
     with np.errstate(invalid="ignore"):  # a row of NaN is nowhere
-        return 0.5 * (np.where(there, x, np.inf).min(axis=-1) + np.where(there, x, -np.inf).max(axis=-1))
+        outermost = np.where(there, x, np.inf).min(axis=-1) + np.where(there, x, -np.inf).max(axis=-1)
+        return np.asarray(0.5 * outermost)

@@ -1,0 +1,196 @@
+"""Effects of all combinations on a prismatic module: moments of both signs, shear, deflections, reactions."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from longvault.constraints.actions import CHARACTERISTIC, EQUILIBRIUM, SUSTAINED, ULTIMATE
+from longvault.constraints.along import (
+    Extreme,
+    Influence,
+    envelope,
+    from_load,
+    influences,
+    larger,
+    load_extremes,
+)
+from longvault.constraints.basis import Basis
+from longvault.constraints.combinations import ALONE, all_combined
+from longvault.constraints.load_cases import CaseLoads
+from longvault.constraints.spans import Spans
+from longvault.sections.symbols import Array, IntArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Governing:
+    """Which combination governs a limit, and where along the span.
+
+    Parameters
+    ----------
+    names : tuple of str
+        Combinations with their cases.
+    index : int array (...)
+        Which of them.
+    y : array (...), or one number where it is the same for all
+        Place from the start of the module [m].
+    """
+
+    names: tuple[str, ...]
+    index: IntArray
+    y: Array | float
+
+    def name(self, where: tuple[int, ...] | int = ()) -> str:
+        """Name of the governing combination of one candidate."""
+        return self.names[int(self.index[where])]
+
+
+@dataclass(frozen=True, slots=True)
+class Signs:
+    """Which signs of moment occur: sagging, hogging; a sign that cannot occur is not looked at."""
+
+    sagging: bool
+    hogging: bool
+
+    @property
+    def both(self) -> bool:
+        """Whether tension may arise on either side."""
+        return self.sagging and self.hogging
+
+
+@lru_cache(maxsize=256)
+def signs(spans: Spans, uplift: bool) -> Signs:
+    """Signs of moment on these supports; uplift turns each into the other.
+
+    Examples
+    --------
+    >>> signs(Spans.simple(10.0), uplift=False), signs(Spans.propped(10.0), uplift=False).both
+    (Signs(sagging=True, hogging=False), True)
+    """
+    moment = influences(spans).moment
+    most, least = float(moment.positive.max()), float(-moment.negative.min())
+    tiny = 1e-9 * max(most, least)
+    return Signs(most > tiny or (uplift and least > tiny), least > tiny or (uplift and most > tiny))
+
+
+def signs_of(basis: Basis) -> Signs:
+    """Signs of moment that can occur under the loads of a basis of design."""
+    return signs(basis.line, lifting(basis))
+
+
+def lifting(basis: Basis) -> bool:
+    """Whether any wind pulls at the roof."""
+    return any(pressure < 0 for wind in basis.loads.wind for _, _, pressure in wind.zones)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Effects:
+    """Extreme effects along the span.
+
+    Parameters
+    ----------
+    sagging, hogging : mapping of state to array (...)
+        Largest moment of each sign, both >= 0 [N m].
+    shear : array (...)
+        Largest, ultimate [N].
+    sag : mapping of state (and `ALONE`) to array (...)
+        Largest deflection times EI, down or up, on the field where it is largest for that field [N m3].
+    sag_scale : mapping of state to array (...)
+        Longest field over that one: what the allowed deflection is divided by.
+    load : mapping of state to array (...)
+        Heaviest load [N/m].
+    pull : array (...)
+        Largest pull on a support, equilibrium, >= 0 [N].
+    push : array (...)
+        Largest push on a support, ultimate [N].
+    governing : mapping of str to Governing
+        For ``sagging``, ``hogging``, ``sagging_service``, ``hogging_service``, ``shear``, ``sag``,
+        ``sag_sustained``, ``sag_alone``, ``pull``, ``push``.
+    """
+
+    sagging: Mapping[str, Array]
+    hogging: Mapping[str, Array]
+    shear: Array
+    sag: Mapping[str, Array]
+    sag_scale: Mapping[str, Array]
+    load: Mapping[str, Array]
+    pull: Array
+    push: Array
+    governing: Mapping[str, Governing]
+
+
+def effects(basis: Basis, *, permanent: Array, variable: CaseLoads) -> Effects:
+    """Extreme effects of every combination and load pattern on a prismatic module.
+
+    Parameters
+    ----------
+    basis : Basis
+        Spans, loads, standard.
+    permanent : array (...)
+        Permanent load [N/m].
+    variable : CaseLoads
+        Variable cases.
+    """
+    lines, found = influences(basis.line), _Found(basis, permanent, variable)
+    sagging, hogging = {}, {}
+    for state, suffix in ((ULTIMATE, ""), (CHARACTERISTIC, "_service")):
+        most, least = found.both(lines.moment, state)
+        sagging[state], hogging[state] = np.maximum(most.value, 0.0), np.maximum(-least.value, 0.0)
+        found.keep(f"sagging{suffix}", most, state, lines.moment)
+        found.keep(f"hogging{suffix}", least, state, lines.moment)
+    shear = found.largest("shear", lines.shear, ULTIMATE)
+    sag, scale = {}, {}
+    for state, key in ((CHARACTERISTIC, "sag"), (SUSTAINED, "sag_sustained"), (ALONE, "sag_alone")):
+        one = found.largest(key, lines.sag, state)
+        scale[state] = lines.scale[one.station]
+        sag[state] = one.value / scale[state]
+    pull, push = found.reactions(lines.reaction)
+    load = {state: most.value for state, (most, _) in found.loads.items()}
+    return Effects(sagging, hogging, shear.value, sag, scale, load, pull, push, found.governing)
+
+
+class _Found:
+    """Envelopes of one basis of design, with what governs each."""
+
+    def __init__(self, basis: Basis, permanent: Array, variable: CaseLoads) -> None:
+        self.basis, self.permanent, self.variable = basis, permanent, variable
+        self.governing: dict[str, Governing] = {}
+        self.rules = all_combined(basis.combinations, variable.cases)
+        states = (ULTIMATE, CHARACTERISTIC, SUSTAINED, ALONE)
+        groups = tuple(self.rules[state] for state in states)
+        loads = load_extremes(groups, permanent=permanent, variable=variable.down)
+        self.loads = dict(zip(states, loads, strict=True))
+        self.single = len(basis.line.fields) == 1
+        self.downward = self.single and not lifting(basis)
+
+    def both(self, influence: Influence, state: str) -> tuple[Extreme, Extreme]:
+        """Largest and smallest response."""
+        if self.single and state != EQUILIBRIUM:
+            return from_load(influence, *self.loads[state])
+        return envelope(influence, self.rules[state], permanent=self.permanent, variable=self.variable.down)
+
+    def keep(self, key: str, extreme: Extreme, state: str, influence: Influence) -> None:
+        """Remember what governs."""
+        self.governing[key] = Governing(self.rules[state].names, extreme.case, influence.y[extreme.station])
+
+    def largest(self, key: str, influence: Influence, state: str) -> Extreme:
+        """Response of the largest size, whatever its sign, as a size."""
+        most, least = self.both(influence, state)
+        turned = Extreme(-least.value, least.case, least.station)
+        if self.downward and 0.0 in (influence.up, influence.down):
+            one = most if influence.down == 0.0 else turned
+        else:
+            one = larger(most, turned)
+        self.keep(key, one, state, influence)
+        return one
+
+    def reactions(self, influence: Influence) -> tuple[Array, Array]:
+        """Largest pull (equilibrium) and push (ultimate) on a support."""
+        push = self.both(influence, ULTIMATE)[0]
+        self.keep("push", push, ULTIMATE, influence)
+        if self.basis.plain:
+            return np.zeros_like(push.value), push.value
+        pull = self.both(influence, EQUILIBRIUM)[1]
+        self.keep("pull", pull, EQUILIBRIUM, influence)
+        return np.maximum(-pull.value, 0.0), push.value

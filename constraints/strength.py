@@ -1,0 +1,103 @@
+"""What bending and shear ask of a section, for both signs of moment; at one place or station by station."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from longvault.constraints.basis import Basis
+from longvault.constraints.effects import Signs
+from longvault.constraints.reinforcement import BeamSection, beam_section
+from longvault.sections.properties import Properties
+from longvault.sections.strips import Strips
+from longvault.sections.symbols import Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Moments:
+    """Moments of both signs, ultimate and characteristic, all >= 0 (...) [N m]."""
+
+    sagging: Array
+    hogging: Array
+    sagging_service: Array
+    hogging_service: Array
+
+
+def beam_sections(
+    strips: Strips, p: Properties, basis: Basis, found: Signs
+) -> tuple[BeamSection, BeamSection | None]:
+    """Cracked section for the main sign of moment, and for the other one where that occurs too."""
+
+    def one(sagging: bool) -> BeamSection:
+        return beam_section(strips, p, detailing=basis.detailing, sagging=sagging, held=basis.held)
+
+    return one(basis.sagging), (one(not basis.sagging) if found.both else None)
+
+
+def moduli(p: Properties, *, sagging: bool, held: bool) -> tuple[Array, Array]:
+    """Section modulus on the compressed and on the stretched side for one sign of moment."""
+    above, below = (p.s_top, p.s_bottom) if held else (p.s_free_compression, p.s_free_tension)
+    return (above, below) if sagging else (below, above)
+
+
+def demands(
+    m: Moments,
+    shear: Array,
+    p: Properties,
+    sections: tuple[BeamSection, BeamSection | None],
+    basis: Basis,
+    found: Signs,
+    thrust: tuple[Array, Array] | None = None,
+) -> dict[str, Array]:
+    """Stresses, main steel of both signs, mesh for shear; keys of `MEASURES`.
+
+    ``thrust`` is the compression along the module, ultimate and characteristic [N].
+    """
+    main, other = sections
+    strength = basis.strengths
+    stress = _stresses(m, p, basis, found, thrust)
+    own, reverse = (m.sagging, m.hogging) if basis.sagging else (m.hogging, m.sagging)
+    arm = np.minimum(main.arm_block, main.arm_bars)
+    result = stress | {
+        "arm_block": main.arm_block,
+        "arm_bars": main.arm_bars,
+        "steel_area": own / (arm * strength.steel),
+        "bar_room": main.bar_room,
+        "shear_stress": shear * main.shear_stress,
+        "web_steel": shear * main.flow / strength.steel,
+    }
+    if other is not None:
+        arm = np.minimum(other.arm_block, other.arm_bars)
+        # at least 1 % of the main steel, so that the margin keeps its scale where no moment turns
+        area = reverse / (arm * strength.steel)
+        result["steel_area_reverse"] = np.maximum(area, 0.01 * result["steel_area"])
+        result["bar_room_reverse"] = other.bar_room
+    return result
+
+
+def _stresses(
+    m: Moments, p: Properties, basis: Basis, found: Signs, thrust: tuple[Array, Array] | None
+) -> dict[str, Array]:
+    """Elastic stresses, the larger of both signs."""
+    pairs = [
+        (found.sagging, True, m.sagging, m.sagging_service),
+        (found.hogging, False, m.hogging, m.hogging_service),
+    ]
+    rows = []
+    for occurs, sagging, ultimate, service in pairs:
+        if occurs:
+            compressed, stretched = moduli(p, sagging=sagging, held=basis.held)
+            rows.append((ultimate / compressed, service / compressed, service / stretched))
+    compression, compression_service, tension = (_larger(values) for values in zip(*rows, strict=True))
+    if thrust is not None:
+        compression = compression + thrust[0] / p.area
+        compression_service = compression_service + thrust[1] / p.area
+        tension = tension - thrust[1] / p.area
+    return {
+        "compression": compression,
+        "compression_service": compression_service,
+        "tension_service": tension,
+    }
+
+
+def _larger(values: tuple[Array, ...]) -> Array:
+    return values[0] if len(values) == 1 else np.maximum(values[0], values[1])
