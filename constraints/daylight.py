@@ -49,6 +49,7 @@ def sky_component(
     *,
     pitch: ArrayLike | None = None,
     neighbours: int | None = None,
+    open_sides: bool = False,
 ) -> SkyComponent:
     """Sky component at points of a level working plane under a roof that runs without end along the span.
 
@@ -70,6 +71,8 @@ def sky_component(
     neighbours : int, optional
         Modules on either side of this one. By default the row does not end: modules are taken as far as sky
         can show between them, at most 200 to either side of the point.
+    open_sides : bool
+        Whether sky also shows past the two ends of the row (a canopy): needs a row that ends. Slower.
 
     Returns
     -------
@@ -91,6 +94,8 @@ def sky_component(
     >>> round(float(light.uniform[0]), 6), round(float(light.overcast[0]), 6)
     (0.124035, 0.143169)
     """
+    if open_sides and pitch is not None and neighbours is None:
+        raise ValueError("open_sides: a row without end has no sides; give neighbours, e.g. neighbours=2")
     points, level, pitches = _checked(strips.batch, x, z, pitch, neighbours)
     rows, nodes, count = len(points), strips.x.shape[-1], strips.thickness.shape[-1]
     order, bounds = connected_pieces(strips)
@@ -100,10 +105,10 @@ def sky_component(
     thickness = np.ascontiguousarray(strips.thickness.reshape(rows, count)[:, order])
     far = -1 if neighbours is None else neighbours
     sky_rows(xs, zs, first, second, thickness, bounds, points, level, pitches, far, out, status)
-    for row in np.flatnonzero(status == MIXED):
+    for row in np.flatnonzero((status == MIXED) | open_sides):
         parts = tuple(strips.parts[e] for e in order)
         one = Strips(xs[row], zs[row], strips.ends[order], thickness[row], parts)
-        out[row] = _through_concrete(one, points[row], level[row], pitches[row], neighbours)
+        out[row] = _through_concrete(one, points[row], level[row], pitches[row], neighbours, open_sides)
     light = np.ascontiguousarray(np.moveaxis(out, -1, 0)).reshape(2, *strips.batch, points.shape[-1])
     light.flags.writeable = False
     return SkyComponent(light[0], light[1])
@@ -130,14 +135,16 @@ def _checked(
 
 
 def _through_concrete(
-    strips: Strips, points: Array, level: float, pitch: float, neighbours: int | None
+    strips: Strips, points: Array, level: float, pitch: float, neighbours: int | None, open_sides: bool
 ) -> Array:
-    """Sky component (P, 2) where a piece passes through the working plane: strip by strip.
+    """Sky component (P, 2), strip by strip, where a piece passes through the working plane or sides are open.
 
     Such a piece hides all that lies beyond it, so a few modules to either side are exact.
     """
     near = NEIGHBOURS if neighbours is None else neighbours
-    wedges = visible_wedges(strips, points, level, pitch=pitch or None, neighbours=near)
+    wedges = visible_wedges(
+        strips, points, level, pitch=pitch or None, neighbours=near, open_sides=open_sides
+    )
     light = [wedge_light(wedges.start, wedges.stop, sky=sky) for sky in SKIES]
     total: Array = np.nansum(np.stack(light, axis=-1), axis=1)
     total[wedges.inside] = np.nan

@@ -282,7 +282,8 @@ def sky_row(x, z, first, second, t, bounds, px, level, pitch, neighbours, out):
 
     Strips come sorted by piece; ``bounds`` are the corner numbers at which pieces begin.
     """
-    if not (usable(x, z, first, second, t) and np.isfinite(level) and np.isfinite(pitch)):
+    known = np.isfinite(level) and np.isfinite(pitch) and np.all(np.abs(px) < 1e9)
+    if not (known and usable(x, z, first, second, t)):
         out[:] = np.nan
         return DONE
     size = 4 * first.size

@@ -48,6 +48,20 @@ MEDIAN_DIFFUSE = 14_100.0
 """Median diffuse illuminance outdoors, London [lx] (EN 17037 Annex A, from memory): set your own."""
 
 
+def illuminance(daylight_factor: ArrayLike, *, outdoors: ArrayLike = 10_000.0) -> Array:
+    """Illuminance of the working plane [lx] while open ground has ``outdoors`` [lx] (overcast sky).
+
+    Examples
+    --------
+    Slots with a daylight factor of 4.5 % behind a baffle that leaves a quarter:
+
+    >>> round(float(illuminance(0.25 * 0.045)), 1)
+    112.5
+    """
+    light: Array = np.asarray(daylight_factor, dtype=np.float64) * np.asarray(outdoors, dtype=np.float64)
+    return light
+
+
 def target_factor(illuminance: ArrayLike, *, median_diffuse: ArrayLike = MEDIAN_DIFFUSE) -> Array:
     """Daylight factor that gives an illuminance for half of the daylight hours, D_T = E/E_v,d,med.
 

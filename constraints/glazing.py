@@ -14,7 +14,7 @@ from longvault.sections.symbols import Array
 
 @dataclass(frozen=True, slots=True)
 class Glazing:
-    """Factors by which glass, dirt and frames cut the light.
+    """Factors by which glass, dirt, frames and screens cut the light.
 
     Parameters
     ----------
@@ -25,14 +25,17 @@ class Glazing:
         between by straight lines (values for a clean district as in BRE Digest 310; interpolation is ours).
     frame : float
         Share of the opening that is glass and not bars, 0 to 1. Default 0.8 (common practice).
+    screen : float
+        Share of light left by a baffle, blind or reflector under the slot, 0 to 1. Default 1, none.
     """
 
     transmittance: float = 0.68
     dirt: float | None = None
     frame: float = 0.8
+    screen: float = 1.0
 
     def __post_init__(self) -> None:
-        for name in ("transmittance", "dirt", "frame"):
+        for name in ("transmittance", "dirt", "frame", "screen"):
             value = getattr(self, name)
             if value is not None and not 0.0 <= value <= 1.0:
                 raise ValueError(f"{name}: got {value:g}; must be a share from 0 to 1")
@@ -52,8 +55,8 @@ class Glazing:
         return share
 
     def factor(self, slope: ArrayLike) -> Array:
-        """Share of the light that passes glass, dirt and frames together."""
-        share: Array = self.transmittance * self.frame * self.dirt_share(slope)
+        """Share of the light that passes glass, dirt, frames and screen together."""
+        share: Array = self.transmittance * self.frame * self.screen * self.dirt_share(slope)
         return share
 
 

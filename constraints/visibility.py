@@ -127,11 +127,18 @@ def _holds(d: Array) -> BoolArray:
 
 
 def visible_wedges(
-    strips: Strips, x: ArrayLike, z: ArrayLike, *, pitch: float | None = None, neighbours: int = NEIGHBOURS
+    strips: Strips,
+    x: ArrayLike,
+    z: ArrayLike,
+    *,
+    pitch: float | None = None,
+    neighbours: int = NEIGHBOURS,
+    open_sides: bool = False,
 ) -> Wedges:
     """Wedges of sky that points see through the gaps of one section, or of a row of such modules.
 
-    Every strip of the row hides its rectangle. What shows beyond the two ends of the row counts as wall.
+    Every strip of the row hides its rectangle. What shows beyond the two ends of the row counts as wall
+    unless the sides are open.
 
     Parameters
     ----------
@@ -143,6 +150,9 @@ def visible_wedges(
         Distance at which modules repeat [m]; without it the section stands alone.
     neighbours : int
         Modules on either side.
+    open_sides : bool
+        Whether sky shows past the two ends of the row, down to the horizon (a canopy); such wedges have
+        NaN for the corner on the open side.
 
     Examples
     --------
@@ -159,17 +169,21 @@ def visible_wedges(
     xs, zs = np.broadcast_arrays(np.asarray(x, dtype=np.float64), np.asarray(z, dtype=np.float64))
     hidden = [hidden_intervals(corners, p) for p in zip(xs.ravel(), zs.ravel(), strict=True)]
     inside = np.array([np.isnan(start).any() for start, *_ in hidden], dtype=np.bool_)
-    found = [_sky_between(*each) for each in hidden]
+    found = [_sky_between(*each, open_sides) for each in hidden]
     table = np.full((len(found), max((len(wedges) for wedges in found), default=0), 6), np.nan)
     for row, wedges in zip(table, found, strict=True):
         row[: len(wedges)] = wedges
     return Wedges(table[..., 0], table[..., 1], table[..., 2:4], table[..., 4:6], inside)
 
 
-def _sky_between(start: Array, stop: Array, first: Array, last: Array) -> Array:
+def _sky_between(start: Array, stop: Array, first: Array, last: Array, open_sides: bool) -> Array:
     """Rows (start, stop, start corner, stop corner) of the sky between hidden intervals."""
     above = start <= stop
     start, stop, first, last = start[above], stop[above], first[above], last[above]
+    if open_sides:
+        horizon, nowhere = np.array([-0.5 * np.pi, 0.5 * np.pi]), np.full((2, 2), np.nan)
+        start, stop = np.append(start, horizon), np.append(stop, horizon)
+        first, last = np.concatenate([first, nowhere]), np.concatenate([last, nowhere])
     order = np.argsort(start, kind="stable")
     start, stop, first, last = start[order], stop[order], first[order], last[order]
     reach = np.maximum.accumulate(stop)

@@ -8,7 +8,7 @@ apply):
 ``modules``
     How many modules stand on either side, or ``"endless"``.
 ``glass_factor``
-    Transmittance x dirt x frame, 1 without glass.
+    Transmittance x dirt x frame x screen, 1 without glass.
 ``points``
     One entry a point: ``x_m``; ``sky_component_overcast_pct`` and ``sky_component_uniform_pct`` through
     the bare openings (no glass) of endless slots. With glass also ``through_glass_overcast_pct`` and
@@ -21,8 +21,8 @@ apply):
     With reflectances, over 50 points of one bay under the overcast sky: ``internally_reflected_pct``,
     ``daylight_factor_mean_pct``, ``daylight_factor_least_pct``, ``uniformity`` (least over mean),
     ``span_share`` (what a room of the given span and bays keeps of the sky component, mean over its
-    length), ``average_daylight_factor_formula_pct``, ``en17037_level`` (none, minimum, medium, high) and
-    ``meaning``.
+    length), ``average_daylight_factor_formula_pct``, ``en17037_level`` (none, minimum, medium, high),
+    ``illuminance_mean_lx`` (under a sky of 10 000 lx) and ``meaning``.
 ``sun``
     With a latitude and a pitch: ``latitude_deg``, ``glass_faces_deg`` (clockwise from north),
     ``noon_cut_off_slope_deg``, ``advice`` and ``months``: ``month``, ``sun_up_h``, ``glass_h`` (some
@@ -41,7 +41,7 @@ import numpy as np
 
 from longvault.constraints.daylight import sky_component
 from longvault.constraints.daylight_factor import Room, daylight
-from longvault.constraints.daylight_targets import band, target_level
+from longvault.constraints.daylight_targets import band, illuminance, target_level
 from longvault.constraints.direct_sun import MONTHS, direct_sun, north_light_advice
 from longvault.constraints.finite_span import finite_span_light
 from longvault.constraints.glazing import Glazing, glass_sky
@@ -71,8 +71,10 @@ class LightQuestion:
         Modules on either side; by default a row without end.
     glass : float, optional
         Transmittance of the glass; without it the openings are bare.
-    dirt, frame : float
-        Shares of the light left by dirt and frames.
+    dirt, frame, screen : float
+        Shares of the light left by dirt, frames and a baffle under the slot.
+    open_sides : bool
+        Whether sky shows past the two ends of the row.
     span, bays : optional
         Length of the slots, number of bays.
     reflectances : tuple of float, optional
@@ -90,6 +92,8 @@ class LightQuestion:
     glass: float | None = None
     dirt: float = 1.0
     frame: float = 1.0
+    screen: float = 1.0
+    open_sides: bool = False
     span: float | None = None
     bays: int | None = None
     reflectances: tuple[float, float, float] | None = None
@@ -99,13 +103,13 @@ class LightQuestion:
 
     @property
     def glazing(self) -> Glazing:
-        """Glass, dirt and frame; all 1 for bare openings."""
-        return Glazing(1.0 if self.glass is None else self.glass, self.dirt, self.frame)
+        """Glass, dirt, frame and screen; all 1 for bare openings."""
+        return Glazing(1.0 if self.glass is None else self.glass, self.dirt, self.frame, self.screen)
 
     @property
     def factor(self) -> float:
-        """Share of light that passes glass, dirt and frame."""
-        return self.glazing.transmittance * self.dirt * self.frame
+        """Share of light that passes glass, dirt, frame and screen."""
+        return self.glazing.transmittance * self.dirt * self.frame * self.screen
 
 
 def light_document(section: Section, question: LightQuestion) -> dict[str, Any]:
@@ -114,8 +118,11 @@ def light_document(section: Section, question: LightQuestion) -> dict[str, Any]:
     Raises
     ------
     ValueError
-        If a point lies inside the concrete.
+        If a point lies inside the concrete or the floor above the roof.
     """
+    top = float(section.strips.z.max())
+    if question.floor >= top:
+        raise ValueError(f"the floor, z = {question.floor:g} m, must lie below the roof's top, z = {top:g} m")
     return {
         "caution": CAUTION,
         "section": section.name,
@@ -147,7 +154,14 @@ def _points(section: Section, question: LightQuestion) -> list[dict[str, Any]]:
     """Light at each point."""
     points = question.points or _default_points(section, question.pitch)
     strips, floor = section.strips, question.floor
-    light = sky_component(strips, points, floor, pitch=question.pitch, neighbours=question.modules)
+    light = sky_component(
+        strips,
+        points,
+        floor,
+        pitch=question.pitch,
+        neighbours=question.modules,
+        open_sides=question.open_sides,
+    )
     columns = {f"sky_component_{sky}_pct": getattr(light, sky) for sky in SKIES}
     buried = [x for x, value in zip(points, light.uniform, strict=True) if math.isnan(value)]
     if buried:
@@ -207,6 +221,7 @@ def _bay(section: Section, question: LightQuestion) -> dict[str, Any] | None:
         "span_share": _number(float(found.span_share)),
         "average_daylight_factor_formula_pct": _number(float(found.average_formula), 100.0),
         "en17037_level": LEVELS[level],
+        "illuminance_mean_lx": _number(float(illuminance(found.mean))),
         "meaning": band(float(found.mean)),
     }
 

@@ -96,7 +96,9 @@ def _light_curve(axes: Axes, section: Section, question: LightQuestion) -> list[
     low, high = float(strips.x.min()), float(strips.x.max())
     width = pitch or high - low
     x = bay_points(0.5 * (low + high - width), width, 121)
-    light = sky_component(strips, x, question.floor, pitch=pitch, neighbours=question.modules)
+    light = sky_component(
+        strips, x, question.floor, pitch=pitch, neighbours=question.modules, open_sides=question.open_sides
+    )
     factor = 100.0 * question.factor
     over, even = factor * light.overcast, factor * light.uniform
     through = "" if question.factor == 1.0 else f" x {question.factor:.2f}"
@@ -164,11 +166,18 @@ def _section(
 def _wedge_outlines(section: Section, question: LightQuestion, x: float, top: float) -> list[Array]:
     """Triangles from a point on the floor up to a height, one for each wedge of sky it sees."""
     near = 8 if question.modules is None else question.modules
-    wedges = visible_wedges(section.strips, x, question.floor, pitch=question.pitch, neighbours=near)
+    wedges = visible_wedges(
+        section.strips,
+        x,
+        question.floor,
+        pitch=question.pitch,
+        neighbours=near,
+        open_sides=question.open_sides,
+    )
     rise = top - question.floor
     return [
         np.array([[x, question.floor], [x + rise * np.tan(a), top], [x + rise * np.tan(b), top]])
-        for a, b in zip(wedges.start[0], wedges.stop[0], strict=True)
+        for a, b in np.clip(np.stack([wedges.start[0], wedges.stop[0]], axis=1), -1.57, 1.57)
         if np.isfinite(a)
     ]
 

@@ -30,7 +30,7 @@ TITLES = {
 }
 """Column of a table -> its head."""
 
-UNITS = {"m": "m", "deg": "deg", "pct": "%"}
+UNITS = {"m": "m", "deg": "deg", "pct": "%", "lx": "lx"}
 
 
 class BadInput(click.ClickException):
@@ -78,6 +78,9 @@ class Numbers(click.ParamType):  # type: ignore[type-arg,unused-ignore]
               help="Share of light left by dirt.")  # fmt: skip
 @click.option("--frame", type=click.FloatRange(0, 1), default=1.0, show_default=True,
               help="Share of the opening that is not frame.")  # fmt: skip
+@click.option("--screen", type=click.FloatRange(0, 1), default=1.0, show_default=True,
+              help="Share of light left by a baffle or reflector under the slot.")  # fmt: skip
+@click.option("--open-sides", is_flag=True, help="Sky also shows past the two ends of the row (a canopy).")
 @click.option("--span-m", "span", type=float, help="Length of the slots [m]: adds the light at mid-span.")
 @click.option("--bays", type=click.IntRange(1, 1000),
               help="Number of bays: with --span-m the walls take part in the reflection.")  # fmt: skip
@@ -109,7 +112,8 @@ def command(section: Path, draw: Path | None, as_json: bool, **options: Any) -> 
       slot {clear_opening_m, glass_slope_deg, glass_per_floor, sky_angle_deg},
       bay {internally_reflected_pct, daylight_factor_mean_pct,
         daylight_factor_least_pct, uniformity, span_share,
-        average_daylight_factor_formula_pct, en17037_level, meaning},
+        average_daylight_factor_formula_pct, en17037_level,
+        illuminance_mean_lx, meaning},
       sun {latitude_deg, glass_faces_deg, noon_cut_off_slope_deg, advice,
         months [month, sun_up_h, glass_h, floor_mean_h]},
       sound {height_m, focusing_score, stretches [radius_m,
@@ -130,7 +134,7 @@ def command(section: Path, draw: Path | None, as_json: bool, **options: Any) -> 
     try:
         document = light_document(read, question)
     except ValueError as error:
-        raise BadInput(f"--x-m: {error}") from None
+        raise BadInput(str(error)) from None
     if draw is not None:
         from longvault.studies.light_figures import light_figure
         from longvault.studies.plots import save
@@ -157,6 +161,11 @@ def _check(options: dict[str, Any]) -> None:
     for name, flag in flags.items():
         if options[name] is not None and options["pitch"] is None:
             raise BadInput(f"{flag}: needs --pitch-m, the distance at which modules repeat")
+
+    if options["open_sides"] and options["pitch"] is not None and options["modules"] is None:
+        raise BadInput("--open-sides: needs --modules; a row without end has no sides")
+    if options["open_sides"] and options["span"] is not None:
+        raise BadInput("--open-sides: leaves no end walls, so --span-m cannot be given with it")
 
 
 def _table(document: dict[str, Any]) -> str:

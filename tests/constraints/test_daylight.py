@@ -210,3 +210,34 @@ def test_bad_calls_name_the_argument():
         finite_span_light(deck, [0.0], -3.0, span=0.0)
     with pytest.raises(ValueError, match=r"floor: got 1; a reflectance"):
         Room(floor=1.0)
+
+
+def test_open_sides_show_sky_down_to_the_horizon():
+    # Closed form: a thin canopy from x = -2 to 1, 3 m above the point, hides one wedge of the whole sky.
+    canopy = Strips.chain([-2.0, 1.0], [3.0, 3.0], 1e-9, "wing")
+    found = sky_component(canopy, [0.0], 0.0, open_sides=True)
+    for sky in ("overcast", "uniform"):
+        hidden = wedge_light(np.arctan2(-2, 3), np.arctan2(1, 3), sky=sky)
+        assert_allclose(getattr(found, sky), 1.0 - hidden, rtol=1e-8)
+        assert getattr(sky_component(canopy, [0.0], 0.0), sky) == 0.0
+    # Derived: a north light, roof back from 30 deg past the zenith and open beyond, 0.25 and 0.2188578.
+    roof = Strips.chain([-1e6, 4.0 * np.tan(np.pi / 6)], [4.0, 4.0], 1e-9, "wing")
+    found = sky_component(roof, [0.0], 0.0, open_sides=True)
+    assert_allclose([found.uniform[0], found.overcast[0]], [0.25, 0.2188578], atol=1e-6)
+    row = sky_component(kerbed_deck(), [0.0, 2.9], -3.0, pitch=6.0, neighbours=1, open_sides=True)
+    closed = sky_component(kerbed_deck(), [0.0, 2.9], -3.0, pitch=6.0, neighbours=1)
+    assert np.all(row.uniform > closed.uniform)
+    with pytest.raises(ValueError, match="open_sides: a row without end has no sides"):
+        sky_component(kerbed_deck(), [0.0], -3.0, pitch=6.0, open_sides=True)
+
+
+def test_points_that_are_not_numbers_give_nan():
+    found = sky_component(kerbed_deck(), [0.0, np.nan], -3.0, pitch=6.0)
+    assert np.isnan(found.overcast).all()
+
+
+def test_a_screen_leaves_its_share():
+    plain, screened = (
+        daylight(kerbed_deck(), pitch=6.0, level=-4.0, glazing=Glazing(screen=s)).mean for s in (1.0, 0.25)
+    )
+    assert_allclose(screened, 0.25 * plain, rtol=1e-12)

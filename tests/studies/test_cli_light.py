@@ -108,6 +108,8 @@ def test_table_carries_units_and_caution(deck_file):
         (["--floor-m", "0", "--reflectances", "0.3,0.5,0.5"], "--reflectances: needs --pitch-m"),
         (["--floor-m", "0", "--pitch-m", "6", "--reflectances", "0.3,1.5,0.5"], "from 0 to below 1"),
         (["--floor-m", "0", "--x-m", "2"], "lies inside the concrete"),
+        (["--floor-m", "0.5"], "must lie below the roof's top"),
+        (["--floor-m", "-4", "--pitch-m", "6", "--open-sides"], "--open-sides: needs --modules"),
         ([], "--floor-m"),
     ],
 )
