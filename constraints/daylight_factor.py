@@ -85,7 +85,9 @@ class Daylight:
         from straight above (oblique light keeps a little less); 1 without a length. The other figures
         hold for an endless room.
     average_formula : array (...)
-        The average daylight factor by `average_daylight_factor`, a second opinion on ``mean``.
+        The average daylight factor by `average_daylight_factor`, a second opinion on ``mean``. It spreads
+        the light over all surfaces, so under slots overhead it reads lower than the exact curve, by up to
+        a half.
     """
 
     clear_opening: Array
