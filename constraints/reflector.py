@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from longvault.constraints.sound import EDGE_PARTS
+from longvault.constraints.soffit import EDGE_PARTS
 from longvault.sections import Strips
 from longvault.sections.symbols import Array
 

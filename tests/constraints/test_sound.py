@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
-from longvault.constraints.sound import concave_stretches, focusing_score, soffit_curvature, sound_foci
+from longvault.constraints.soffit import soffit_curvature
+from longvault.constraints.sound import concave_stretches, focusing_score, sound_foci
 from longvault.sections import Strips
 
 
