@@ -7,11 +7,15 @@ import numpy as np
 
 from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE
 from longvault.constraints.basis import Basis
+from longvault.constraints.combinations import combined as combined_cases
 from longvault.constraints.limits import CAP, COMMON_PRACTICE, FLOOR, Limit
-from longvault.constraints.plates import FoldedPlate, PlateLoads, folded_plate
+from longvault.constraints.load_cases import case_loads, plan_loads, variable_cases
+from longvault.constraints.plan_load import roof_line
+from longvault.constraints.plates import FoldedPlate, PlateLoads, combined, folded_plates
 from longvault.constraints.plates_proof import subdivided
 from longvault.constraints.plates_results import displacements, smoothed, strip_forces
 from longvault.constraints.plates_row import Bay, bay_supports
+from longvault.constraints.spans import Spans
 from longvault.sections import Joint, Section, Strips
 from longvault.sections.bending import mean_positive_part
 from longvault.sections.parts import roof_surface
@@ -70,7 +74,7 @@ class Proving:
 
 def covered(basis: Basis) -> bool:
     """Whether the folded plate covers this roof: simple spans between diaphragms."""
-    return basis.support.key == "simple"
+    return basis.line == Spans.simple(basis.span) and basis.arch is None
 
 
 def proof_limits(basis: Basis, proving: Proving) -> tuple[Limit, ...]:
@@ -180,28 +184,33 @@ def proof_measures(
 def _demands(
     section: Section,
     bay: Bay,
-    loads: tuple[PlateLoads, PlateLoads],
+    loads: tuple[PlateLoads, ...],
     measures: Mapping[str, Array],
     basis: Basis,
     proving: Proving,
 ) -> dict[str, Array]:
-    supports = bay_supports(section, bay)
-    solved = [
-        folded_plate(
-            section.strips,
-            load,
-            span=basis.span,
-            modulus=basis.concrete.ecm,
-            poisson=proving.poisson,
-            supports=supports,
-            harmonics=proving.harmonics,
-        )
-        for load in loads
-    ]
+    """Demands of one bay: the largest over the combinations of each state."""
+    solved = folded_plates(
+        section.strips,
+        loads,
+        span=basis.span,
+        modulus=basis.concrete.ecm,
+        poisson=proving.poisson,
+        supports=bay_supports(section, bay),
+        harmonics=proving.harmonics,
+    )
+    slots = [joint.node for joint in section.joints if joint.kind != "valley"]
+    factor = basis.requirements.long_term_factor
     states = {
-        state: _state(solved, measures, basis, state) for state in (ULTIMATE, CHARACTERISTIC, SUSTAINED)
+        ULTIMATE: lambda one: _strength(section.strips, one, basis),
+        CHARACTERISTIC: lambda one: {"slot_movement": _slot_movement(one, slots)},
+        SUSTAINED: lambda one: {"plate_deflection": factor * _sag(one)},
     }
-    return _strength(section.strips, states[ULTIMATE], basis) | _service(section.joints, states, basis)
+    found: dict[str, Array] = {}
+    for state, demands in states.items():
+        cases = [demands(one) for one in _combinations(solved, measures, basis, state)]
+        found |= {key: np.maximum.reduce([case[key] for case in cases]) for key in cases[0]}
+    return found
 
 
 def fine_proof(
@@ -225,38 +234,72 @@ def _strutted(joints: tuple[Joint, ...], proving: Proving) -> tuple[Joint, ...]:
 
 def unit_loads(
     strips: Strips, joints: tuple[Joint, ...], opening: Array, basis: Basis
-) -> tuple[PlateLoads, PlateLoads]:
-    """Permanent loads, and a plan load of 1 N/m2, as they lie on the strips.
+) -> tuple[PlateLoads, ...]:
+    """Permanent loads, then every variable case, as they lie on the strips.
 
-    Glass, and what falls on it, hangs on the joints in equal parts; the sums equal those of
-    `longvault.constraints.actions.line_loads`.
+    Where only snow and maintenance everywhere can govern (`Basis.plain`), one plan load of 1 N/m2 stands for
+    both. Glass, and what falls on it, hangs on the joints in equal parts; standing water on the lowest line
+    of the roof. The sums equal those of the beam checks. Of wind the vertical part is taken.
     """
-    dx, _ = strips.span_vectors()
-    plan_width = np.abs(dx)
     surface = basis.concrete.weight * strips.thickness + basis.loads.finish * roof_surface(strips)
+    glass = _on_joints(strips, joints, basis.loads.glass * opening)
+    permanent = PlateLoads(surface=surface, plan=_services(strips, basis), line_down=glass)
+    if basis.plain:
+        return permanent, _on_plan(strips, joints, np.ones_like(strips.thickness), np.array(basis.pitch))
+    found = case_loads(basis.loads, strips, pitch=basis.pitch)
+    spread = plan_loads(basis.loads, roof_line(strips), pitch=basis.pitch)
+    variable = [
+        _on_plan(strips, joints, spread[case.name].on(strips), found.down[..., k])
+        if case.name in spread
+        else PlateLoads(line_down=_on_lowest(strips, found.down[..., k]))
+        for k, case in enumerate(found.cases)
+    ]
+    return (permanent, *variable)
+
+
+def _services(strips: Strips, basis: Basis) -> Array:
+    """Services spread over the plan of the parts that carry them (..., e) [N/m2]."""
     carriers = strips.of_part(*SERVICE_PARTS)
     share = np.zeros(strips.thickness.shape[-1])
     share[carriers if carriers.size else slice(None)] = 1.0
-    carried = np.einsum("...e,e->...", plan_width, share)
-    services = basis.loads.services / carried[..., None] * share
-    nodes = sorted({j.node for j in joints})
+    carried = np.einsum("...e,e->...", np.abs(strips.span_vectors()[0]), share)
+    return basis.loads.services / carried[..., None] * share
+
+
+def _on_plan(strips: Strips, joints: tuple[Joint, ...], plan: Array, total: Array) -> PlateLoads:
+    """Put a plan load on the strips; what the total has beyond them (glass, tops of beams) on the joints."""
+    carried = np.einsum("...e,...e->...", plan, np.abs(strips.span_vectors()[0]))
+    return PlateLoads(plan=plan, line_down=_on_joints(strips, joints, total - carried))
+
+
+def _on_joints(strips: Strips, joints: tuple[Joint, ...], load: Array) -> Array:
+    """Line loads (..., n) that share ``load`` (...) [N/m] out to the joints, or to all nodes without any."""
+    nodes = sorted({joint.node for joint in joints}) or list(range(strips.x.shape[-1]))
     line = np.zeros_like(strips.x)
-    line[..., nodes] = (basis.loads.glass * opening / len(nodes))[..., None]
-    rest = np.zeros_like(strips.x)
-    rest[..., nodes] = ((basis.pitch - plan_width.sum(axis=-1)) / len(nodes))[..., None]
-    return PlateLoads(surface=surface, plan=services, line_down=line), PlateLoads(plan=1.0, line_down=rest)
+    line[..., nodes] = np.asarray(load / len(nodes))[..., None]
+    return line
 
 
-def _state(solved: list[FoldedPlate], measures: Mapping[str, Array], basis: Basis, state: str) -> FoldedPlate:
-    """Superpose the unit solutions for the heaviest combination of a state."""
-    cases = [c for c in basis.standard.combinations if c.state == state]
+def _on_lowest(strips: Strips, load: Array) -> Array:
+    lowest = np.argmin(strips.z, axis=-1)[..., None]
+    line = np.zeros_like(strips.x)
+    np.put_along_axis(line, lowest, load[..., None], axis=-1)
+    return line
+
+
+def _combinations(
+    solved: tuple[FoldedPlate, ...], measures: Mapping[str, Array], basis: Basis, state: str
+) -> list[FoldedPlate]:
+    """Superpose the solved cases for the combinations of a state; the heaviest alone where all are alike."""
+    if not basis.plain:
+        rows = combined_cases(basis.combinations, variable_cases(basis.loads), state)
+        return [combined(solved, (g, *row)) for g, row in zip(rows.permanent, rows.variable, strict=True)]
+    cases = [c for c in basis.combinations if c.state == state]
     permanent = measures["permanent_load"][..., None]
     g = np.array([c.permanent for c in cases])
     plan = np.array([c.snow * basis.loads.snow + c.maintenance * basis.loads.maintenance for c in cases])
     worst = np.argmax(g * permanent + plan * basis.pitch, axis=-1)
-    on_g, on_plan = g[worst][..., None, None, None], plan[worst][..., None, None, None]
-    moved = on_g * solved[0].displacement + on_plan * solved[1].displacement
-    return replace(solved[0], displacement=moved)
+    return [combined(solved, (g[worst], plan[worst]))]
 
 
 def _strength(strips: Strips, solved: FoldedPlate, basis: Basis) -> dict[str, Array]:
@@ -299,15 +342,17 @@ def mesh_moment(thickness: Array, basis: Basis) -> Array:
     return np.maximum(force * (depth - 0.5 * force / basis.strengths.compression), 1.0)
 
 
-def _service(joints: tuple[Joint, ...], states: Mapping[str, FoldedPlate], basis: Basis) -> dict[str, Array]:
-    down = -displacements(states[SUSTAINED], 0.5)[..., 0, :, 2]
-    sideways = np.abs(displacements(states[CHARACTERISTIC], 0.5)[..., 0, :, 0])
-    slots = [j.node for j in joints if j.kind != "valley"]
-    edge = sideways[..., slots].max(axis=-1) if slots else np.zeros_like(down[..., 0])
-    return {
-        "plate_deflection": basis.requirements.long_term_factor * down.max(axis=-1),
-        "slot_movement": edge,
-    }
+def _slot_movement(solved: FoldedPlate, slots: list[int]) -> Array:
+    """Largest sideways movement of the slot edges at mid-span (...) [m]; 0 without a slot."""
+    sideways = np.abs(displacements(solved, 0.5)[..., 0, :, 0])
+    edge: Array = sideways[..., slots].max(axis=-1) if slots else np.zeros_like(sideways[..., 0])
+    return edge
+
+
+def _sag(solved: FoldedPlate) -> Array:
+    """Largest downward movement at mid-span (...) [m]."""
+    down: Array = (-displacements(solved, 0.5)[..., 0, :, 2]).max(axis=-1)
+    return down
 
 
 def _largest(values: Array) -> Array:
