@@ -80,7 +80,7 @@ def read_brief(text: str, *, name: str = "brief.toml", folder: str | Path = ".")
     except ValidationError as error:
         faults = schema_faults(error)
     if faults:
-        raise BriefError(fault_lines(name, faults, key_lines(text)))
+        raise BriefError(fault_lines(name, faults, key_lines(text)), len(faults))
     return brief
 
 

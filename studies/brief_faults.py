@@ -22,7 +22,19 @@ class Fault:
 
 
 class BriefError(ValueError):
-    """A brief cannot be used; the message lists every fault with file, line, key and what is allowed."""
+    """A brief cannot be used; the message lists every fault with file, line, key and what is allowed.
+
+    Parameters
+    ----------
+    message : str
+        One line a fault.
+    count : int
+        Number of faults.
+    """
+
+    def __init__(self, message: str, count: int = 1) -> None:
+        super().__init__(message)
+        self.count = count
 
 
 def fault_lines(name: str, faults: Iterable[Fault], lines: Mapping[KeyPath, int]) -> str:

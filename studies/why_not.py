@@ -23,6 +23,8 @@ BRIEF_KEYS = {
     "bend": "limits.bend_radius_min_m",
     "taper": "limits.taper_max",
     "neighbour": "roof.bay_m",
+    "transverse": "detailing.mesh_layers, mesh_spacing_mm, or thicker parts, or roof.slot_strut_MN_m2",
+    "slot-movement": "limits.slot_movement_max_mm, roof.slot_strut_MN_m2",
 }
 """Key of a limit -> where in a brief it comes from, or what eases it."""
 
@@ -42,7 +44,7 @@ def failing_lines(rows: Iterable[LimitRow]) -> list[str]:
     for row in broken:
         sign = "at most" if row.limit.sense == "cap" else "at least"
         governs = " (governs)" if row.governs else ""
-        eased = BRIEF_KEYS.get(row.limit.key)
+        eased = BRIEF_KEYS.get(row.limit.key.removeprefix("plate-"))
         lines.append(
             f"{row.limit.title}{governs}: {quantity(row.demand, row.unit)}, allowed {sign} "
             f"{quantity(row.capacity, row.unit)}, {percent(row.margin).lstrip('+')} off"

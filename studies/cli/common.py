@@ -23,13 +23,8 @@ def brief_from(path: Path) -> "Brief":
     try:
         return load_brief(path)
     except BriefError as error:
-        raise BadInput(headed(str(error))) from None
-
-
-def headed(message: str) -> str:
-    """Put a line of its own above several faults."""
-    lines = message.splitlines()
-    return message if len(lines) == 1 else "\n".join([f"{len(lines)} faults in the brief", *lines])
+        head = f"{error.count} faults in the brief\n" if error.count > 1 else ""
+        raise BadInput(f"{head}{error}") from None
 
 
 def section_from(reference: str) -> "Section":

@@ -9,6 +9,8 @@ from longvault.studies.cli.common import BadInput
 KIND = "reading-hall"
 FOLDER = "longvault-demo"
 EXPORTS = "exports"
+EVALUATIONS = 40_000
+"""Enough for a front worth looking at; the brief itself asks for more."""
 
 
 @click.command(short_help="The main job on a built-in brief: search, check, draw, export.")
@@ -34,7 +36,11 @@ def command(out: Path, quiet: bool) -> None:
     from longvault.studies.record import RecordError, fresh_folder
     from longvault.studies.run import make_job
 
-    job = make_job(read_brief(starter_text(KIND)))
+    brief = read_brief(starter_text(KIND))
+    budget = min(EVALUATIONS, brief.search.evaluations)
+    job = make_job(
+        brief.model_copy(update={"search": brief.search.model_copy(update={"evaluations": budget})})
+    )
     exports = out / EXPORTS
     try:
         again = _earlier_demo(out)

@@ -21,8 +21,12 @@ if TYPE_CHECKING:
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="DIR", help="Run folder; default runs/NAME-OF-BRIEF."
 )
-@click.option("--seed", type=click.IntRange(0), help="Seed of the random draws; default from the brief.")
-@click.option("--evaluations", type=click.IntRange(100), help="Designs to try; default from the brief.")
+@click.option(
+    "--seed", type=click.IntRange(0, 2**63 - 1), help="Seed of the random draws; default from the brief."
+)
+@click.option(
+    "--evaluations", type=click.IntRange(100, 100_000_000), help="Designs to try; default from the brief."
+)
 @click.option(
     "--workers", type=click.IntRange(1, 64), help="Processes that evaluate; results do not depend on it."
 )

@@ -20,6 +20,7 @@ def test_the_demo_searches_draws_and_exports_and_may_be_run_again(tmp_path, monk
     folder = tmp_path / demo.FOLDER
     picks = open_run(folder).manifest["picks"]
     found = {path.name for path in (folder / demo.EXPORTS).iterdir()}
+    assert open_run(folder).manifest["settings"]["evaluations"] == 1500, "no more than the brief asks for"
     assert found == {f"{name}.{kind}" for name in picks.values() for kind in EXPORTERS}
     for line in result.stdout.splitlines():
         place = line.split()[0] if line.startswith("  longvault-demo/") else None
