@@ -21,8 +21,10 @@ __all__ = [
     "PlateLoads",
     "Supports",
     "combined",
+    "elimination_order",
     "folded_plate",
     "folded_plates",
+    "lanes_of",
     "solved_plates",
 ]
 
@@ -144,7 +146,7 @@ def solved_plates(asked: Sequence[FoldedPlate], threads: int = 1) -> tuple[Folde
     An infinite span gives a slice: nothing varies along it.
     """
     place = elimination_order(asked[0].strips, asked[0].links)
-    found = solve_lanes(_lanes(asked, place), threads)
+    found = solve_lanes(lanes_of(asked, place), threads)
     shape = (*asked[0].strips.batch, len(asked[0].harmonics), *asked[0].nodal_load.shape[-2:])
     return tuple(
         replace(case, displacement=locked(values.reshape(shape)))
@@ -215,7 +217,7 @@ def elimination_order(strips: Strips, links: Links) -> IntArray:
     return place if np.abs(np.diff(place[ends], axis=1)).max() < as_is else np.arange(count)
 
 
-def _lanes(cases: Sequence[FoldedPlate], place: IntArray) -> Lanes:
+def lanes_of(cases: Sequence[FoldedPlate], place: IntArray) -> Lanes:
     """Turn the batch inside out: nodes in the order of elimination, designs last."""
     asked = cases[0]
     strips, span, links = asked.strips, asked.span, asked.links

@@ -13,6 +13,9 @@ from longvault.sections.symbols import Array
 ACTS_AS_BEAM = 1.05
 """Folded plate and beam differ by less than 5 % in peak stress: common practice calls that a beam."""
 
+MOVES_AS_BEAM = 1.25
+"""Up to this share of deflection the section keeps its shape as a beam does; common practice."""
+
 SMOOTH_KINK = np.radians(30.0)
 """Strips that meet at less are facets of a curve; at more, a fold."""
 
@@ -106,13 +109,17 @@ def verdict(share: BeamShare) -> str:
     if not np.isfinite(stress):
         return "has no verdict: beam theory finds no stress to compare with"
     words = f"beam theory {_off(stress)} in stress and {_off(deflection)} in deflection"
-    if 1.0 / ACTS_AS_BEAM <= stress <= ACTS_AS_BEAM:
-        return f"acts as a beam in stress: {words}"
-    return f"does not act as a beam: {words}"
+    if not 1.0 / ACTS_AS_BEAM <= stress <= ACTS_AS_BEAM:
+        return f"does not act as a beam: {words}"
+    if deflection <= MOVES_AS_BEAM:
+        return f"acts as a beam: {words}"
+    return f"acts as a beam in stress, but loses its shape: {words}"
 
 
 def _off(ratio: float) -> str:
-    return f"low by x{ratio:.3g}" if ratio >= 1.0 else f"high by x{1.0 / ratio:.3g}"
+    if abs(ratio - 1.0) < 0.005:
+        return "right"
+    return f"low by x{ratio:.3g}" if ratio > 1.0 else f"high by x{1.0 / ratio:.3g}"
 
 
 def mean_radius(strips: Strips) -> float:

@@ -54,13 +54,16 @@ class Lanes(NamedTuple):
     """Load amplitude of each harmonic, (harmonics,)."""
 
 
-def strip_stiffness(c: Any, s: Any, b: Any, t: Any, k: Any, modulus: Any, poisson: Any) -> Any:
+def strip_stiffness(
+    c: Any, s: Any, b: Any, t: Any, k: Any, modulus: Any, poisson: Any, straining: Any = 1.0
+) -> Any:
     """Return the upper triangle (36 values, row by row) of one strip's stiffness per half span.
 
     Degrees of freedom x1 y1 z1 r1 x2 y2 z2 r2. In plane: u and v quadratic, their middle terms condensed;
     out of plane: the cubic Hermite polynomials; along the span sin(k y) for u, w and cos(k y) for v,
     k = m pi / L. ``c, s`` are the direction cosines of the strip, ``b`` its width [m], ``t`` its thickness
-    [m]. Plain arithmetic: serves arrays and, compiled, single numbers.
+    [m]. ``straining`` 0 leaves out what stretches and bends a strip across, to be added from differences of
+    the movement without loss of digits. Plain arithmetic: serves arrays and, compiled, single numbers.
 
     Source: Cheung, Finite Strip Method in Structural Analysis, 1976 (from memory); the integrals of the
     Hermite polynomials are closed forms, checked by quadrature.
@@ -70,8 +73,9 @@ def strip_stiffness(c: Any, s: Any, b: Any, t: Any, k: Any, modulus: Any, poisso
     kk = k * k
     # Membrane: u-u, v-v for equal and for opposite ends, u-v.
     kb = kk * b / 6.0
-    uu1 = e1 / b + 2.0 * g * kb
-    uu2 = g * kb - e1 / b
+    stretch = straining * e1 / b
+    uu1 = stretch + 2.0 * g * kb
+    uu2 = g * kb - stretch
     vv1 = g / b + 2.0 * e1 * kb
     vv2 = e1 * kb - g / b
     pe = 0.5 * poisson * e1 * k
@@ -96,7 +100,7 @@ def strip_stiffness(c: Any, s: Any, b: Any, t: Any, k: Any, modulus: Any, poisso
     u1v2 = pe + ge - mixed_u - mixed_v
     # Bending: D [ int N''N''^T + k^4 int N N^T + 2 k^2 int N'N'^T - nu k^2 (end terms) ].
     d = e1 * t * t / 12.0
-    d3 = d / (b * b * b)
+    d3 = straining * d / (b * b * b)
     d2 = d3 * b
     d1 = d2 * b
     f = d * kk * kk * b / 420.0

@@ -253,22 +253,9 @@ def support_forces(solved: FoldedPlate) -> Array:
 
     Forces on the section, from the strips' own nodal forces less the load; round-off where nothing holds.
     """
-    strips = solved.strips
-    dx, dz = (v[..., None, :] for v in strips.span_vectors())
-    width = np.sqrt(dx * dx + dz * dz)
-    with np.errstate(all="ignore"):
-        values = strip_stiffness(
-            dx / width, dz / width, width, strips.thickness[..., None, :], solved.wave[..., None],
-            solved.modulus, solved.poisson,
-        )  # fmt: skip
-    moved = solved.displacement[..., strips.ends, :].reshape(*solved.displacement.shape[:-2], -1, 2 * DOFS)
-    force = np.zeros_like(moved)
-    for row, column, value in zip(ROWS, COLUMNS, values, strict=True):
-        force[..., row] += value * moved[..., column]
-        if row != column:
-            force[..., column] += value * moved[..., row]
+    force = _nodal_forces(solved)
     held = -solved.nodal_load[..., None, :, :] * solved.amplitude[:, None, None]
-    for i, (first, second) in enumerate(strips.ends):
+    for i, (first, second) in enumerate(solved.strips.ends):
         held[..., first, :] += force[..., i, :DOFS]
         held[..., second, :] += force[..., i, DOFS:]
     pull, along = _link_pull(solved)
@@ -277,6 +264,39 @@ def support_forces(solved: FoldedPlate) -> Array:
         held[..., first, ::2] -= push
         held[..., second, ::2] += push
     return held
+
+
+def _nodal_forces(solved: FoldedPlate) -> Array:
+    """Return the forces that move each strip as found (..., H, e, 8).
+
+    What stretches and bends a strip across is taken from differences of movement: a narrow strip has
+    large stiffnesses that cancel, and with them the digits.
+    """
+    strips = solved.strips
+    dx, dz = (v[..., None, :] for v in strips.span_vectors())
+    t, k = strips.thickness[..., None, :], solved.wave[..., None]
+    moved = solved.displacement[..., strips.ends, :].reshape(*solved.displacement.shape[:-2], -1, 2 * DOFS)
+    with np.errstate(all="ignore"):
+        b = np.sqrt(dx * dx + dz * dz)
+        c, s = dx / b, dz / b
+        values = strip_stiffness(c, s, b, t, k, solved.modulus, solved.poisson, 0.0)
+    force = np.zeros_like(moved)
+    for row, column, value in zip(ROWS, COLUMNS, values, strict=True):
+        force[..., row] += value * moved[..., column]
+        if row != column:
+            force[..., column] += value * moved[..., row]
+    right, up = moved[..., 4] - moved[..., 0], moved[..., 6] - moved[..., 2]
+    e1 = solved.modulus / (1.0 - solved.poisson**2) * t
+    with np.errstate(all="ignore"):
+        turn = (c * up - s * right) / b
+        first, second = moved[..., 3] - turn, moved[..., 7] - turn
+        bending = e1 * t * t / (12.0 * b)
+        moment_1, moment_2 = bending * (4.0 * first + 2.0 * second), bending * (2.0 * first + 4.0 * second)
+        normal, pull = (moment_1 + moment_2) / b, e1 / b * (c * right + s * up)
+    x, z = -s * normal - c * pull, c * normal - s * pull
+    for place, part in ((0, x), (2, z), (3, moment_1), (4, -x), (6, -z), (7, moment_2)):
+        force[..., place] += part
+    return force
 
 
 def _link_pull(solved: FoldedPlate) -> tuple[Array, Array]:

@@ -30,28 +30,40 @@ def solve_lanes(lanes: Lanes, threads: int = 1) -> Array:
 
 def solve_arrays(lanes: Lanes) -> Array:
     """Solve every lane with whole-array steps: the plain twin of `solve_lanes`, bit for bit."""
+    loads = np.tile(lanes.load, (1, 1, lanes.wave.shape[0]))
+    return solve_each(lanes, loads) * lanes.amplitude[:, None, None]
+
+
+def solve_each(lanes: Lanes, loads: Array) -> Array:
+    """Solve every lane for its own loads (4 n, cases, lanes): (cases, designs, harmonics, n, 4)."""
+    harmonics, designs = lanes.wave.shape
+    size, cases, count = loads.shape
+    y = np.zeros((size + lanes.band, cases, count))
+    y[:size] = loads
+    with np.errstate(all="ignore"):
+        a = _bands(lanes)
+        _hold_arrays(a, y, lanes, harmonics)
+        _eliminate_arrays(a, y, size, lanes.band)
+    out = np.empty((cases, designs, harmonics, size // DOFS, DOFS))
+    out[:, :, :, lanes.inside] = (
+        y[:size].reshape(-1, DOFS, cases, harmonics, designs).transpose(2, 4, 3, 0, 1)
+    )
+    return out
+
+
+def _bands(lanes: Lanes) -> Array:
+    """Assemble the bands of all lanes, with as many zeros beside (see `_eliminate_arrays`)."""
     c, s, b, t = (values[:, None, :] for values in lanes.shape)
     strips, harmonics, designs = c.shape[0], *lanes.wave.shape
-    size, cases, _ = lanes.load.shape
-    band, count = lanes.band, harmonics * designs
-    a = np.zeros((size + band, 2 * band + 1, count))
-    y = np.zeros((size + band, cases, count))
-    y[:size] = np.tile(lanes.load, (1, 1, harmonics))
-    with np.errstate(all="ignore"):
-        values = strip_stiffness(c, s, b, t, lanes.wave, lanes.modulus, lanes.poisson)
-        m = np.stack(
-            [np.broadcast_to(v, (strips, harmonics, designs)).reshape(strips, count) for v in values]
-        )
-        for n, place in enumerate(lanes.entry):
-            a[place[:, 0], place[:, 1]] += m[:, n]
-        for n, place in enumerate(lanes.link_entry):
-            a[place[:, 0], place[:, 1]] += np.tile(lanes.link[:, n], (1, harmonics))
-        _hold_arrays(a, y, lanes, harmonics)
-        _eliminate_arrays(a, y, size, band)
-    out = np.empty((cases, designs, harmonics, size // DOFS, DOFS))
-    found = y[:size].reshape(-1, DOFS, cases, harmonics, designs) * lanes.amplitude[:, None]
-    out[:, :, :, lanes.inside] = found.transpose(2, 4, 3, 0, 1)
-    return out
+    count = harmonics * designs
+    a = np.zeros((lanes.load.shape[0] + lanes.band, 2 * lanes.band + 1, count))
+    values = strip_stiffness(c, s, b, t, lanes.wave, lanes.modulus, lanes.poisson)
+    m = np.stack([np.broadcast_to(v, (strips, harmonics, designs)).reshape(strips, count) for v in values])
+    for n, place in enumerate(lanes.entry):
+        a[place[:, 0], place[:, 1]] += m[:, n]
+    for n, place in enumerate(lanes.link_entry):
+        a[place[:, 0], place[:, 1]] += np.tile(lanes.link[:, n], (1, harmonics))
+    return a
 
 
 def _hold_arrays(a: Array, y: Array, lanes: Lanes, harmonics: int) -> None:

@@ -105,4 +105,5 @@ def test_words():
     share = beam_share(solved, beam_theory(solved))
     pick = lambda i: verdict(type(share)(share.stress[i], share.deflection[i]))  # noqa: E731
     assert pick(1).startswith("does not act as a beam: beam theory low by x2.14 in stress")
-    assert pick(7).startswith("acts as a beam in stress")
+    assert pick(7).startswith("acts as a beam: beam theory right in stress")
+    assert pick(5).startswith("acts as a beam in stress, but loses its shape")
