@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 
 from longvault.constraints.plates import FoldedPlate, elimination_order, lanes_of
-from longvault.constraints.plates_kernel import DOFS
+from longvault.constraints.plates_kernel import Lanes
 from longvault.constraints.plates_records import locked
 from longvault.constraints.plates_results import support_forces
-from longvault.constraints.plates_solve import solve_each
-
+from longvault.constraints.plates_solve import solve_lanes
+from longvault.sections.symbols import Array
 
 SETTLED = 1e-12
 """A correction below this share of the movement is round-off of the correction itself."""
@@ -27,10 +27,19 @@ def refined(solved: FoldedPlate, rounds: int = 8) -> FoldedPlate:
     for _ in range(rounds):
         sprung = np.where(fast, 0.0, spring) * solved.displacement
         left = np.where(fast, 0.0, -support_forces(solved) - sprung)
-        ordered = left.reshape(solved.span.size, len(solved.harmonics), -1, DOFS)[:, :, lanes.inside]
-        loads = np.ascontiguousarray(ordered.transpose(2, 3, 1, 0)).reshape(lanes.load.shape[0], 1, -1)
-        more = solve_each(lanes, loads).reshape(solved.displacement.shape)
+        more = _answer(lanes, left.reshape(-1, *left.shape[-3:])).reshape(left.shape)
         solved = replace(solved, displacement=locked(solved.displacement + more))
         if np.abs(more).max() <= SETTLED * np.abs(solved.displacement).max():
             break
     return solved
+
+
+def _answer(lanes: Lanes, forces: Array) -> Array:
+    """Return the movement (designs, H, n, 4) under forces that differ from harmonic to harmonic."""
+    found = np.empty_like(forces)
+    for h in range(forces.shape[1]):
+        ordered = forces[:, h, lanes.inside].reshape(len(forces), 1, -1)
+        load = np.ascontiguousarray(ordered.transpose(2, 1, 0))
+        one = lanes._replace(wave=lanes.wave[h : h + 1], load=load, amplitude=np.ones(1))
+        found[:, h] = solve_lanes(one)[0, :, 0]
+    return found

@@ -30,24 +30,17 @@ def solve_lanes(lanes: Lanes, threads: int = 1) -> Array:
 
 def solve_arrays(lanes: Lanes) -> Array:
     """Solve every lane with whole-array steps: the plain twin of `solve_lanes`, bit for bit."""
-    loads = np.tile(lanes.load, (1, 1, lanes.wave.shape[0]))
-    return solve_each(lanes, loads) * lanes.amplitude[:, None, None]
-
-
-def solve_each(lanes: Lanes, loads: Array) -> Array:
-    """Solve every lane for its own loads (4 n, cases, lanes): (cases, designs, harmonics, n, 4)."""
     harmonics, designs = lanes.wave.shape
-    size, cases, count = loads.shape
-    y = np.zeros((size + lanes.band, cases, count))
-    y[:size] = loads
+    size, cases, _ = lanes.load.shape
+    y = np.zeros((size + lanes.band, cases, harmonics * designs))
+    y[:size] = np.tile(lanes.load, (1, 1, harmonics))
     with np.errstate(all="ignore"):
         a = _bands(lanes)
         _hold_arrays(a, y, lanes, harmonics)
         _eliminate_arrays(a, y, size, lanes.band)
     out = np.empty((cases, designs, harmonics, size // DOFS, DOFS))
-    out[:, :, :, lanes.inside] = (
-        y[:size].reshape(-1, DOFS, cases, harmonics, designs).transpose(2, 4, 3, 0, 1)
-    )
+    found = y[:size].reshape(-1, DOFS, cases, harmonics, designs) * lanes.amplitude[:, None]
+    out[:, :, :, lanes.inside] = found.transpose(2, 4, 3, 0, 1)
     return out
 
 
