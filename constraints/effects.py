@@ -101,7 +101,7 @@ class Effects:
     load : mapping of state to array (...)
         Heaviest load [N/m].
     pull : array (...)
-        Largest pull on a support, equilibrium, >= 0 [N].
+        Largest pull on a support, of equilibrium and ultimate combinations, >= 0 [N].
     push : array (...)
         Largest push on a support, ultimate [N].
     governing : mapping of str to Governing
@@ -186,11 +186,15 @@ class _Found:
         return one
 
     def reactions(self, influence: Influence) -> tuple[Array, Array]:
-        """Largest pull (equilibrium) and push (ultimate) on a support."""
-        push = self.both(influence, ULTIMATE)[0]
+        """Largest pull (equilibrium and ultimate) and push (ultimate) on a support."""
+        push, lift = self.both(influence, ULTIMATE)
         self.keep("push", push, ULTIMATE, influence)
         if self.basis.plain:
             return np.zeros_like(push.value), push.value
-        pull = self.both(influence, EQUILIBRIUM)[1]
-        self.keep("pull", pull, EQUILIBRIUM, influence)
+        tilt = self.both(influence, EQUILIBRIUM)[1]
+        strong = self.rules[ULTIMATE].names
+        moved = Extreme(tilt.value, tilt.case + len(strong), tilt.station)
+        pull = larger(lift, moved, -1.0)
+        names = strong + self.rules[EQUILIBRIUM].names
+        self.governing["pull"] = Governing(names, pull.case, influence.y[pull.station])
         return np.maximum(-pull.value, 0.0), push.value

@@ -82,7 +82,7 @@ _ALL = (
     Measure("sideways_size", "sideways movement, whichever way", "mm", 1e3),
     Measure("glass_difference", "movement against an empty neighbour, variable load", "mm", 1e3, "min"),
     Measure("reaction", "largest push on a support, ultimate", "kN", 1e-3, "min"),
-    Measure("tie_down", "largest pull on a support, equilibrium", "kN", 1e-3, "min"),
+    Measure("tie_down", "largest pull on a support, ultimate and equilibrium", "kN", 1e-3, "min"),
     Measure("tie_force", "thrust of the beam-arch in its tie, ultimate", "kN", 1e-3),
     Measure("steel_area_reverse", "steel for the other sign of moment", "cm2", 1e4),
     Measure("bar_room_reverse", "steel that fits on that side", "cm2", 1e4),

@@ -90,7 +90,7 @@ def _supports(basis: Basis) -> list[Limit]:
                 "tie_down",
                 need.tie_down_max,
                 CAP,
-                "permanent load reduced where it helps, field by field; variable load where it pulls",
+                "equilibrium (permanent load less where it helps) and ultimate; variable load where it pulls",
                 "EN 1990:2002, table A1.2(A), or ASCE 7-16, 2.3.1 (from memory)",
             )
         )
