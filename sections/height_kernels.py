@@ -66,40 +66,40 @@ def area_below_rows(x, z, first, second, t, levels, out):
 
 
 @njit(cache=True, error_model="numpy")
-def plastic_row(x, z, first, second, t, out):
-    """Height of the equal-area axis and the plastic modulus about it into ``out`` (2,)."""
+def plastic_row(x, z, first, second, t, out, work):
+    """Height of the equal-area axis and the plastic modulus about it into ``out`` (2,); ``work`` (e, 4)."""
     if not usable(x, z, first, second, t):
         out[:] = np.nan
         return
     low, high, total, moment = np.inf, -np.inf, 0.0, 0.0
     for e in range(first.size):
         middle, area, long, short = spreads(x, z, first, second, t, e)
+        work[e, 0], work[e, 1], work[e, 2], work[e, 3] = middle, area, long, short
         low, high = min(low, middle - 0.5 * (long + short)), max(high, middle + 0.5 * (long + short))
         total += area
-    for _ in range(60):  # halving: the area below grows with the level
+    for _ in range(54):  # halving, to the last bit: the area below grows with the level
         level = 0.5 * (low + high)
         below = 0.0
         for e in range(first.size):
-            middle, area, long, short = spreads(x, z, first, second, t, e)
-            below += area * share_below(level - middle, long, short)
+            below += work[e, 1] * share_below(level - work[e, 0], work[e, 2], work[e, 3])
         if below < 0.5 * total:
             low = level
         else:
             high = level
     axis = 0.5 * (low + high)
     for e in range(first.size):
-        middle, area, long, short = spreads(x, z, first, second, t, e)
-        y = axis - middle
+        y = axis - work[e, 0]
         # |axis - z| = 2 (axis - z)+ - (axis - z)
-        moment += area * (2.0 * depth_below(y, long, short) - y)
+        moment += work[e, 1] * (2.0 * depth_below(y, work[e, 2], work[e, 3]) - y)
     out[0], out[1] = axis, moment
 
 
 @njit(cache=True, error_model="numpy")
 def plastic_rows(x, z, first, second, t, out):
     """Run `plastic_row` over candidates: x, z (N, n), t (N, e), out (N, 2)."""
+    work = np.empty((t.shape[1], 4))
     for c in range(x.shape[0]):
-        plastic_row(x[c], z[c], first, second, t[c], out[c])
+        plastic_row(x[c], z[c], first, second, t[c], out[c], work)
 
 
 @njit(cache=True, error_model="numpy")

@@ -6,12 +6,12 @@ Every formula here has its source in the public function that calls it.
 import numpy as np
 from numba import njit
 
-from longvault.sections.kernels import usable
-
 TORSION_FIELDS = 5
+SUMS = {"contract", "reassoc", "arcp", "nsz"}
+"""Sums along the strips may be taken in any fixed order; NaN and infinity keep their meaning."""
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
 def solve_cells(matrix, rhs):
     """Solve a small symmetric positive definite system in place by Cholesky's method."""
     n = rhs.size
@@ -33,7 +33,7 @@ def solve_cells(matrix, rhs):
         rhs[i] /= matrix[i, i]
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
 def fill_cells(ratio, start, strip, sign, sign_of, matrix):
     """Sum length / thickness round each cell and along the walls two cells share."""
     cells = start.size - 1
@@ -49,7 +49,7 @@ def fill_cells(ratio, start, strip, sign, sign_of, matrix):
             matrix[j, i] = total
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
 def cut_flow(area, f1, f2, second, order, tip, root, forward, closing, flow1, flow2, node_flow):
     """Shear flow with every closing strip cut at its first end."""
     node_flow[:] = 0.0
@@ -64,7 +64,7 @@ def cut_flow(area, f1, f2, second, order, tip, root, forward, closing, flow1, fl
         flow1[e], flow2[e] = (before, after) if forward[k] else (-after, -before)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
 def cell_flow_row(
     area,
     ratio,
@@ -105,7 +105,7 @@ def cell_flow_row(
         peak[e] = largest
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
 def cell_flow_rows(
     area,
     ratio,
@@ -150,41 +150,50 @@ def cell_flow_rows(
         )
 
 
-@njit(cache=True, error_model="numpy")
-def centred(x, z, first, second, t, cx, cz):
-    """Coordinates from the centroid into cx, cz; return area, centroid and second moments about it."""
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
+def centred(x, z, first, second, t, cx, cz, along):
+    """Fill coordinates from the centroid, and dx, dz, length, area of the strips, (4, e).
+
+    Returns area, centroid and second moments about it; area is NaN where a strip has no size or a value is
+    not finite.
+    """
     ox, oz = x[first[0]], z[first[0]]
     area = sx = sz = 0.0
+    least = np.inf
     for e in range(first.size):
         i, j = first[e], second[e]
-        a = np.sqrt((x[j] - x[i]) ** 2 + (z[j] - z[i]) ** 2) * t[e]
+        dx, dz = x[j] - x[i], z[j] - z[i]
+        length = np.sqrt(dx * dx + dz * dz)
+        a = length * t[e]
+        along[0, e], along[1, e], along[2, e], along[3, e] = dx, dz, length, a
+        least = min(least, min(length, t[e]))
         area += a
         sx += 0.5 * a * (x[i] - ox + x[j] - ox)
         sz += 0.5 * a * (z[i] - oz + z[j] - oz)
+    if not (least > 0.0 and np.isfinite(area) and np.isfinite(sx) and np.isfinite(sz)):
+        return np.nan, 0.0, 0.0, 0.0, 0.0, 0.0
     sx, sz = sx / area, sz / area
     for n in range(x.size):
         cx[n], cz[n] = x[n] - ox - sx, z[n] - oz - sz
     ixx = izz = ixz = 0.0
     for e in range(first.size):
-        i, j = first[e], second[e]
-        dx, dz = cx[j] - cx[i], cz[j] - cz[i]
-        length2 = dx * dx + dz * dz
-        a, thin = np.sqrt(length2) * t[e], t[e] * t[e] / length2
-        ux, uz = 0.5 * (cx[i] + cx[j]), 0.5 * (cz[i] + cz[j])
-        ixx += a * (uz * uz + (dz * dz + thin * dx * dx) / 12.0)
-        izz += a * (ux * ux + (dx * dx + thin * dz * dz) / 12.0)
-        ixz += a * (ux * uz + (1.0 - thin) * dx * dz / 12.0)
+        dx, dz, a, thin = along[0, e], along[1, e], along[3, e], (t[e] / along[2, e]) ** 2
+        ux, uz = 0.5 * (cx[first[e]] + cx[second[e]]), 0.5 * (cz[first[e]] + cz[second[e]])
+        ixx += a * (uz * uz + (dz * dz + thin * dx * dx) * (1.0 / 12.0))
+        izz += a * (ux * ux + (dx * dx + thin * dz * dz) * (1.0 / 12.0))
+        ixz += a * (ux * uz + (1.0 - thin) * dx * dz * (1.0 / 12.0))
     return area, ox + sx, oz + sz, ixx, izz, ixz
 
 
-@njit(cache=True, error_model="numpy")
-def cell_twist(cx, cz, first, second, t, start, strip, sign, flow, work):
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
+def cell_twist(cx, cz, first, second, t, along, start, strip, sign, flow, work):
     """Bredt's flow of each strip per unit of G times twist into ``flow``; return the cells' constant."""
     ratio, sign_of, matrix, rhs, twice = work
     flow[:] = 0.0
+    if start.size == 1:
+        return 0.0
     for e in range(first.size):
-        dx, dz = cx[second[e]] - cx[first[e]], cz[second[e]] - cz[first[e]]
-        ratio[e] = np.sqrt(dx * dx + dz * dz) / t[e]
+        ratio[e] = along[2, e] / t[e]
     fill_cells(ratio, start, strip, sign, sign_of, matrix)
     for c in range(start.size - 1):
         twice[c] = 0.0
@@ -198,56 +207,57 @@ def cell_twist(cx, cz, first, second, t, start, strip, sign, flow, work):
         constant += rhs[c] * twice[c]
         for k in range(start[c], start[c + 1]):
             flow[strip[k]] += sign[k] * rhs[c]
+    for e in range(first.size):
+        flow[e] *= ratio[e]
     return constant
 
 
-@njit(cache=True, error_model="numpy")
-def sectorial(cx, cz, first, second, t, order, tip, root, forward, flow, omega):
-    """Sectorial coordinate of the nodes about the centroid, zero at the root, into ``omega``."""
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
+def sectorial(cx, cz, first, second, order, tip, root, forward, slip, omega):
+    """Sectorial coordinate of the nodes about the centroid, zero at the root, into ``omega``.
+
+    ``slip`` is the flow of the cells times length / thickness of each strip.
+    """
     omega[:] = 0.0
     for k in range(order.size - 1, -1, -1):
         e = order[k]
         i, j = first[e], second[e]
-        length = np.sqrt((cx[j] - cx[i]) ** 2 + (cz[j] - cz[i]) ** 2)
-        gain = cx[i] * cz[j] - cx[j] * cz[i] - flow[e] * length / t[e]
+        gain = cx[i] * cz[j] - cx[j] * cz[i] - slip[e]
         omega[tip[k]] = omega[root[k]] - gain if forward[k] else omega[root[k]] + gain
 
 
-@njit(cache=True, error_model="numpy")
-def warping_moments(cx, cz, first, second, t, omega):
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
+def warping_moments(cx, cz, first, second, t, along, omega):
     """Integrals of omega, omega x and omega z over the thick strips, coordinates from the centroid."""
     mean = by_x = by_z = 0.0
     for e in range(first.size):
         i, j = first[e], second[e]
-        dx, dz = cx[j] - cx[i], cz[j] - cz[i]
-        length = np.sqrt(dx * dx + dz * dz)
-        a, w1, w2 = length * t[e], omega[i], omega[j]
-        mean += 0.5 * a * (w1 + w2)
-        by_x += a * (w1 * (2.0 * cx[i] + cx[j]) + w2 * (cx[i] + 2.0 * cx[j])) / 6.0
-        by_z += a * (w1 * (2.0 * cz[i] + cz[j]) + w2 * (cz[i] + 2.0 * cz[j])) / 6.0
-        along = 0.5 * ((cx[i] + cx[j]) * dx + (cz[i] + cz[j]) * dz) / length
-        by_x -= a * t[e] * t[e] / 12.0 * along * dz / length
-        by_z += a * t[e] * t[e] / 12.0 * along * dx / length
-    return mean, by_x, by_z
+        dx, dz, length = along[0, e], along[1, e], along[2, e]
+        a, w1, w2 = along[3, e] * (1.0 / 6.0), omega[i], omega[j]
+        mean += a * (w1 + w2)
+        by_x += a * (w1 * (2.0 * cx[i] + cx[j]) + w2 * (cx[i] + 2.0 * cx[j]))
+        by_z += a * (w1 * (2.0 * cz[i] + cz[j]) + w2 * (cz[i] + 2.0 * cz[j]))
+        skin = 0.25 * a * ((cx[i] + cx[j]) * dx + (cz[i] + cz[j]) * dz) * (t[e] / length) ** 2
+        by_x -= skin * dz
+        by_z += skin * dx
+    return 3.0 * mean, by_x, by_z
 
 
-@njit(cache=True, error_model="numpy")
-def warping_constant(cx, cz, first, second, t, omega, px, pz):
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
+def warping_constant(cx, cz, first, second, t, along, omega, px, pz):
     """Integral of the squared warping over the thick strips about the pole (px, pz)."""
     total = 0.0
     for e in range(first.size):
         i, j = first[e], second[e]
-        dx, dz = cx[j] - cx[i], cz[j] - cz[i]
-        length = np.sqrt(dx * dx + dz * dz)
-        w1, w2 = omega[i], omega[j]
-        p1 = ((cx[i] - px) * dx + (cz[i] - pz) * dz) / length
+        length, w1, w2 = along[2, e], omega[i], omega[j]
+        p1 = ((cx[i] - px) * along[0, e] + (cz[i] - pz) * along[1, e]) / length
         p2 = p1 + length
-        skin = t[e] * t[e] / 12.0 * (p1 * p1 + p1 * p2 + p2 * p2)
-        total += length * t[e] * (w1 * w1 + w1 * w2 + w2 * w2 + skin) / 3.0
-    return total
+        skin = t[e] * t[e] * (1.0 / 12.0) * (p1 * p1 + p1 * p2 + p2 * p2)
+        total += along[3, e] * (w1 * w1 + w1 * w2 + w2 * w2 + skin)
+    return total / 3.0
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
 def torsion_row(
     x,
     z,
@@ -266,37 +276,37 @@ def torsion_row(
     omega,
     cx,
     cz,
+    along,
     flow,
     work,
 ):
     """Fill ``out`` (TORSION_FIELDS,) in the order of ``TorsionProperties`` and ``omega`` (n,)."""
-    if not usable(x, z, first, second, t):
+    area, x0, z0, ixx, izz, ixz = centred(x, z, first, second, t, cx, cz, along)
+    if np.isnan(area):
         out[:] = np.nan
         omega[:] = np.nan
         return
-    area, x0, z0, ixx, izz, ixz = centred(x, z, first, second, t, cx, cz)
-    cells = cell_twist(cx, cz, first, second, t, start, strip, sign, flow, work)
+    cells = cell_twist(cx, cz, first, second, t, along, start, strip, sign, flow, work)
     opened = 0.0
     for e in range(first.size):
         if not in_cell[e]:
-            dx, dz = cx[second[e]] - cx[first[e]], cz[second[e]] - cz[first[e]]
-            opened += np.sqrt(dx * dx + dz * dz) * t[e] ** 3 / 3.0
-    sectorial(cx, cz, first, second, t, order, tip, root, forward, flow, omega)
-    mean, by_x, by_z = warping_moments(cx, cz, first, second, t, omega)
+            opened += along[3, e] * t[e] * t[e]
+    sectorial(cx, cz, first, second, order, tip, root, forward, flow, omega)
+    mean, by_x, by_z = warping_moments(cx, cz, first, second, t, along, omega)
     determinant = ixx * izz - ixz * ixz
     px, pz = (izz * by_z - ixz * by_x) / determinant, (ixz * by_z - ixx * by_x) / determinant
     for n in range(x.size):
         omega[n] += pz * cx[n] - px * cz[n] - mean / area
     out[0], out[1] = x0 + px, z0 + pz
-    out[2], out[3] = cells + opened, cells
-    out[4] = warping_constant(cx, cz, first, second, t, omega, px, pz)
+    out[2], out[3] = cells + opened / 3.0, cells
+    out[4] = warping_constant(cx, cz, first, second, t, along, omega, px, pz)
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
 def torsion_rows(x, z, first, second, t, order, tip, root, forward, start, strip, sign, in_cell, out, omega):
     """Run `torsion_row` over candidates: x, z, omega (N, n), t (N, e), out (N, TORSION_FIELDS)."""
     nodes, count, cells = x.shape[1], t.shape[1], start.size - 1
-    cx, cz, flow = np.empty(nodes), np.empty(nodes), np.empty(count)
+    cx, cz, along, flow = np.empty(nodes), np.empty(nodes), np.empty((4, count)), np.empty(count)
     work = np.empty(count), np.empty(count), np.empty((cells, cells)), np.empty(cells), np.empty(cells)
     for c in range(x.shape[0]):
         torsion_row(
@@ -317,6 +327,7 @@ def torsion_rows(x, z, first, second, t, order, tip, root, forward, start, strip
             omega[c],
             cx,
             cz,
+            along,
             flow,
             work,
         )
