@@ -5,17 +5,19 @@ from dataclasses import replace
 import numpy as np
 
 from longvault.optimise.adapter import differential, polynomial_mutation, simulated_binary
-from longvault.optimise.archive import Archive
 from longvault.optimise.front import costs, nondominated
 from longvault.optimise.history import snapshot
 from longvault.optimise.problem import Designs, Problem
-from longvault.optimise.settings import SearchSettings
 from longvault.optimise.state import SearchState
 from longvault.optimise.survival import quality_order
-from longvault.sections.symbols import Array, BoolArray
+from longvault.sections.symbols import Array, BoolArray, IntArray
 
 SEED_SPREAD = 0.1
 """Standard deviation of the copies of a seed, as a share of the bounds."""
+LEARNING = 0.1
+"""Weight of the last generation in the success rates of the two kinds of variation."""
+LEAST_SHARE = 0.1
+"""Share of the children that each kind of variation always gets."""
 TRIES = 4
 """How often new designs are asked for when most of those proposed are known already."""
 
@@ -27,6 +29,7 @@ def advanced(
     *,
     entrants: Designs | None = None,
     aside: Designs | None = None,
+    moved: BoolArray | None = None,
 ) -> SearchState:
     """Return the state with newly evaluated designs taken in: population, archive, nearest, counts.
 
@@ -39,6 +42,8 @@ def advanced(
         Those of them that may enter the population, where not all are to.
     aside : Designs, optional
         Evaluated as well and only counted.
+    moved : bool array, optional
+        Which of the new designs differential variation made: the share it gets next follows its success.
     """
     aside = problem.empty if aside is None else aside
     size = state.settings.population or len(new)
@@ -57,9 +62,21 @@ def advanced(
         feasible=state.feasible + len(found) + int(aside.feasible.sum()),
         start_evaluations=state.start_evaluations + made,
         idle=0,
+        rates=state.rates if moved is None else _rates(state, moved, order),
     )
     full = len(state.waiting) >= max(size, len(state.archive) // 4)
     return flushed(problem, state) if full else state
+
+
+def _rates(state: SearchState, moved: BoolArray, order: IntArray) -> tuple[float, float]:
+    """Shares of the children that survived, differential and crossed, averaged over the last generations."""
+    entered = order[order >= len(state.population)] - len(state.population)
+    rates = []
+    for kind, rate in zip((moved, ~moved), state.rates, strict=True):
+        made = int(kind.sum())
+        success = int(kind[entered].sum()) / made if made else rate
+        rates.append((1.0 - LEARNING) * rate + LEARNING * success)
+    return rates[0], rates[1]
 
 
 def flushed(problem: Problem, state: SearchState) -> SearchState:
@@ -93,28 +110,43 @@ def _best_of_archive(problem: Problem, state: SearchState) -> Designs:
     return designs.take(order[: state.settings.population])
 
 
-def proposals(problem: Problem, state: SearchState, rng: np.random.Generator) -> Array:
-    """Draw snapped designs, none in the population or drawn twice; may be fewer than asked."""
+def proposals(problem: Problem, state: SearchState, rng: np.random.Generator) -> tuple[Array, BoolArray]:
+    """Draw snapped designs, none in the population or drawn twice, and say which were made by differences.
+
+    There may be fewer than asked: steps can leave few that are new.
+    """
     size = state.settings.population or 2
-    found = problem.empty.x
+    found, moved = problem.empty.x, np.zeros(0, dtype=bool)
     for _ in range(TRIES):
         missing = size - len(found)
+        by_difference = 0
         if len(state.population):
-            draft = children(problem, state.settings, state.population, _mixed(state), rng, missing)
+            by_difference = round(difference_share(state) * missing)
+            draft = children(problem, state, rng, by_difference, missing - by_difference)
         else:
             draft = opening(problem, rng, missing, with_seeds=state.start == 0 and not len(found))
         drafted = problem.snap(draft)
-        known = np.concatenate([state.population.x, found])
-        found = np.concatenate([found, drafted[_fresh(drafted, known)]])
+        fresh = _fresh(drafted, np.concatenate([state.population.x, found]))
+        found = np.concatenate([found, drafted[fresh]])
+        moved = np.concatenate([moved, (np.arange(missing) < by_difference)[fresh]])
         if 2 * len(found) >= size:
             break
     found = np.ascontiguousarray(found)
     found.flags.writeable = False
-    return found
+    return found, moved
 
 
-def _mixed(state: SearchState) -> Archive | None:
-    return state.archive if state.start >= state.settings.restarts and len(state.archive) else None
+def difference_share(state: SearchState) -> float:
+    """Share of the next children that differential variation makes: as set, else by its success.
+
+    Adaptive choice of operators as in Hadka & Reed, Evol. Comput. 21 (2013) 231-259.
+    """
+    if state.settings.differential is not None:
+        return state.settings.differential
+    by_difference, crossed = state.rates
+    total = by_difference + crossed
+    share = by_difference / total if total > 0 else 0.5
+    return float(np.clip(share, LEAST_SHARE, 1.0 - LEAST_SHARE))
 
 
 def _fresh(x: Array, known: Array) -> BoolArray:
@@ -146,42 +178,32 @@ def opening(problem: Problem, rng: np.random.Generator, count: int, *, with_seed
 
 
 def children(
-    problem: Problem,
-    settings: SearchSettings,
-    population: Designs,
-    archive: Archive | None,
-    rng: np.random.Generator,
-    count: int,
+    problem: Problem, state: SearchState, rng: np.random.Generator, by_difference: int, crossed: int
 ) -> Array:
-    """Vary parents into ``count`` children: differential variation or crossover, then mutation.
+    """Vary parents into so many children by differential variation, then so many by crossover; mutate all.
 
     The population is sorted from best to worst, so the smaller of two random row numbers wins a tournament.
     """
     lower, upper = problem.lower, problem.upper
-    moved = round(settings.differential * count)
-    pairs = (count - moved + 1) // 2
-    parents = _parents(settings, population, archive, rng, 3 * moved + 2 * pairs)
-    trio = parents[: 3 * moved].reshape(3, moved, len(lower))
-    couple = parents[3 * moved :].reshape(2, pairs, len(lower))
-    scale = rng.uniform(0.2, 0.8, size=moved)
-    crossed = simulated_binary(couple, lower, upper, rng)[: count - moved]
-    drawn = differential(trio, lower, upper, rng, scale=scale, share=0.9)
-    both = np.concatenate([drawn, crossed])
+    pairs = (crossed + 1) // 2
+    parents = _parents(state, rng, 3 * by_difference + 2 * pairs)
+    trio = parents[: 3 * by_difference].reshape(3, by_difference, len(lower))
+    couple = parents[3 * by_difference :].reshape(2, pairs, len(lower))
+    scale = rng.uniform(0.2, 0.8, size=by_difference)
+    first = differential(trio, lower, upper, rng, scale=scale, share=0.9)
+    second = simulated_binary(couple, lower, upper, rng)[:crossed]
+    both = np.concatenate([first, second])
     return polynomial_mutation(both, lower, upper, rng, share=min(0.5, 1.0 / len(lower)))
 
 
-def _parents(
-    settings: SearchSettings,
-    population: Designs,
-    archive: Archive | None,
-    rng: np.random.Generator,
-    count: int,
-) -> Array:
-    rows = rng.integers(len(population), size=(2, count)).min(axis=0)
-    x: Array = population.x[rows]
-    if archive is not None:
-        chosen = rng.random(count) < settings.archive_share
-        x[chosen] = archive.designs.x[rng.integers(len(archive), size=int(chosen.sum()))]
+def _parents(state: SearchState, rng: np.random.Generator, count: int) -> Array:
+    """Draw parents by tournament from the population; once the starts are over, a share from the archive."""
+    rows = rng.integers(len(state.population), size=(2, count)).min(axis=0)
+    x: Array = state.population.x[rows]
+    archive = state.archive.designs
+    if state.start >= state.settings.restarts and len(archive):
+        chosen = rng.random(count) < state.settings.archive_share
+        x[chosen] = archive.x[rng.integers(len(archive), size=int(chosen.sum()))]
     return x
 
 

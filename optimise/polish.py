@@ -15,19 +15,28 @@ from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
+from scipy.optimize import nnls
 
 from longvault.optimise.front import costs
-from longvault.optimise.problem import DELIVERED_MARGIN, Designs, Problem
+from longvault.optimise.problem import Designs, Problem
 from longvault.sections.symbols import Array, BoolArray, IntArray
 
 DIFFERENCE = 1e-6
 """Forward difference as a share of the bounds; a stepped variable moves by one step."""
-LENGTHS = np.array([1.0, 0.5, 0.25, 0.1])
+STEEPEST = 1e4
+"""A change of order 1 within a ten-thousandth of the bounds is a jump, which no slope describes: ignored."""
+LENGTHS = np.array([1.0, 0.3, 0.1])
 """Shares of the step tried at once."""
-MEMORY = 6
+CORRECTED = 2
+"""How many of them are tried again, bent back to the limits."""
+SPARE = 1e-5
+"""How far inside its limits a design is aimed, so that a small error of a step does not carry it out."""
+MEMORY = 8
 """Points tried whose linearisations stay in force."""
-ROUNDS = 60
-"""Rounds of the projection onto the linearised limits."""
+KINK = 0.05
+"""Relative change of a slope above which a linearisation says more than the one at the centre."""
+STIFFNESS = 1e8
+"""Weight of linearised limits that no step can keep, against the length of the step."""
 PENALTY = 3.0
 """Weight of a violated limit, and of an objective that got worse, in the merit of a point."""
 TRUST = (1e-4, 0.05, 0.5)
@@ -51,6 +60,11 @@ class Model:
             np.where(mask[:, None], other.value, self.value),
             np.where(mask[:, None, None], other.slope, self.slope),
         )
+
+    def kinked(self, centre: "Model") -> BoolArray:
+        """Which rows (B, R) slope differently here than at the centre; the others only repeat it."""
+        apart = np.abs(self.slope - centre.slope).sum(axis=2)
+        return np.asarray(apart > KINK * np.abs(centre.slope).sum(axis=2))
 
     def seen_from(self, centre: "Model") -> Array:
         """Value the model gives at another point, not above the true value there (curved functions)."""
@@ -81,12 +95,14 @@ class Squad:
     trust: Array
 
     @classmethod
-    def begin(cls, problem: Problem, members: Designs, targets: IntArray, spans: Array) -> Self:
+    def begin(
+        cls, problem: Problem, members: Designs, targets: IntArray, spans: Array, free: BoolArray
+    ) -> Self:
         """Return the squad before its first step."""
         caps = scaled_values(problem, members, spans).copy()
         count = len(problem.objectives)
         caps[:, count:] = 0.0
-        caps[targets < 0, :count] = np.inf
+        caps[free | (targets < 0), :count] = np.inf
         rows = np.flatnonzero(targets >= 0)
         caps[rows, targets[rows]] = np.inf
         merit = _merit(scaled_values(problem, members, spans), caps, targets)
@@ -132,11 +148,18 @@ class Polished:
 
 def polish_cost(problem: Problem, members: int, iterations: int) -> int:
     """Return the number of evaluations `polish` makes."""
-    return members * iterations * (len(problem.lower) + len(LENGTHS))
+    return members * iterations * (len(problem.lower) + len(LENGTHS) + CORRECTED)
 
 
 def polish(
-    problem: Problem, members: Designs, targets: IntArray, spans: Array, score: Score, *, iterations: int
+    problem: Problem,
+    members: Designs,
+    targets: IntArray,
+    spans: Array,
+    score: Score,
+    *,
+    iterations: int,
+    free: BoolArray | None = None,
 ) -> Polished:
     """Improve each of B designs.
 
@@ -153,9 +176,12 @@ def polish(
         Evaluates snapped designs.
     iterations : int
         Steps of each design; together they cost `polish_cost` evaluations.
+    free : bool array (B,), optional
+        Designs whose other objectives may get worse: they seek the end of the front.
     """
-    squad = Squad.begin(problem, members, targets, spans)
-    probe, better = members, np.ones(len(members), dtype=bool)
+    everyone = np.ones(len(members), dtype=bool)
+    squad = Squad.begin(problem, members, targets, spans, ~everyone if free is None else free)
+    probe, better = members, everyone
     centre: Model | None = None
     models: list[Model] = []
     tried: list[Designs] = []
@@ -166,7 +192,9 @@ def polish(
         centre = model if centre is None else centre.where(better, model)
         models = [*models, model][-MEMORY - 1 :]
         step = descent_step(centre, models, squad)
-        ahead = score(_ahead(problem, centre, step))
+        first = score(_placed(problem, centre, LENGTHS[:, None] * step[:, None]))
+        bent = corrected(centre, squad, step, scaled_values(problem, first, spans))
+        ahead = first.joined(score(_placed(problem, centre, bent)))
         probe, merit, full = _best_ahead(problem, squad, ahead, spans)
         squad, better = squad.moved(probe, merit, full)
         tried += [near.take(stepped), ahead]
@@ -175,9 +203,9 @@ def polish(
 
 
 def scaled_values(problem: Problem, designs: Designs, spans: Array) -> Array:
-    """Costs over their spans and margins over the delivered one (B, R = M + K)."""
+    """Costs over their spans, and margins with a little to spare (B, R = M + K)."""
     cost = costs(designs.objectives, problem.maximise) / spans
-    return np.concatenate([cost, designs.margins - 2 * DELIVERED_MARGIN], axis=1)
+    return np.concatenate([cost, designs.margins + SPARE], axis=1)
 
 
 def linearised(problem: Problem, designs: Designs, spans: Array, score: Score) -> tuple[Model, Designs]:
@@ -195,7 +223,7 @@ def linearised(problem: Problem, designs: Designs, spans: Array, score: Score) -
     moved_by = (near.x.reshape(count, size, size)[:, each, each] - designs.x) / width
     with np.errstate(divide="ignore", invalid="ignore"):
         slope = np.swapaxes((moved - value[:, None]) / moved_by[..., None], 1, 2)
-    slope = np.where(np.isfinite(slope), slope, 0.0)
+    slope = np.where(np.abs(slope) < STEEPEST, slope, 0.0)
     return Model((designs.x - problem.lower) / width, value, slope), near
 
 
@@ -210,22 +238,26 @@ def descent_step(centre: Model, models: list[Model], squad: Squad) -> Array:
     caps[rows[aimed], squad.targets[aimed]] = centre.value[rows[aimed], squad.targets[aimed]]
     slopes = [centre.slope] + [model.slope for model in models]
     rooms = [squad.caps - centre.value] + [caps - model.seen_from(centre) for model in models]
-    room = np.concatenate(rooms, axis=1)
-    bound = np.isfinite(room)
-    slope = np.where(bound[..., None], np.concatenate(slopes, axis=1), 0.0)
+    room, slope = np.concatenate(rooms, axis=1), np.concatenate(slopes, axis=1)
+    reach = (np.abs(slope) * squad.trust[:, None, None]).sum(axis=2)
+    ready = np.concatenate(
+        [np.ones_like(centre.value, dtype=bool)] + [m.kinked(centre) for m in models], axis=1
+    )
+    room = np.where((room < reach) & ready, room, np.inf)
     downhill = np.where(aimed[:, None], -centre.slope[rows, squad.targets], 0.0)
     length = np.sqrt((downhill * downhill).sum(axis=1, keepdims=True))
     trust = squad.trust[:, None]
     wish = downhill / np.maximum(length, 1e-12) * trust * np.sqrt(centre.point.shape[1])
     low, high = np.maximum(-trust, -centre.point), np.minimum(trust, 1.0 - centre.point)
-    return nearest_allowed(wish, slope, np.where(bound, room, 1.0), low, high)
+    return nearest_allowed(wish, slope, room, low, high)
 
 
 def nearest_allowed(wish: Array, slope: Array, room: Array, low: Array, high: Array) -> Array:
-    """Point nearest to ``wish`` (B, d) with slope . p <= room (B, R) and low <= p <= high, approximately.
+    """Points nearest to ``wish`` (B, d) with slope . p <= room (B, R) and low <= p <= high.
 
-    Accelerated projected gradient on the dual (Beck & Teboulle, SIAM J. Imaging Sci. 2 (2009) 183-202);
-    where no point keeps all rows the result is a compromise.
+    Rows whose room is infinite ask nothing. Where no point keeps all rows, the sum of the squared excesses
+    is least. Least-distance problem, solved as non-negative least squares (Lawson & Hanson, Solving Least
+    Squares Problems, Prentice-Hall 1974, ch. 23), with excesses weighted by ``STIFFNESS``.
 
     Examples
     --------
@@ -233,40 +265,71 @@ def nearest_allowed(wish: Array, slope: Array, room: Array, low: Array, high: Ar
     >>> nearest_allowed(wish, slope, room, -2 * wish, 2 * wish).round(6)
     array([[0.5, 0.5]])
     """
-    scale = np.sqrt((slope * slope).sum(axis=2)) + 1e-12
-    slope, room = np.ascontiguousarray(slope / scale[..., None]), room / scale
-    turned = np.ascontiguousarray(np.swapaxes(slope, 1, 2))
-    gram = np.einsum("brd,bsd->brs", slope, slope)
-    rate = 1.0 / np.maximum(np.abs(gram).sum(axis=2).max(axis=1), 1e-12)[:, None]
-    before = force = np.zeros_like(room)
-    momentum = 1.0
-    for _ in range(ROUNDS):
-        point = np.clip(wish - np.einsum("bdr,br->bd", turned, force), low, high)
-        after = np.maximum(0.0, force + rate * (np.einsum("brd,bd->br", slope, point) - room))
-        following = 0.5 * (1.0 + np.sqrt(1.0 + 4.0 * momentum * momentum))
-        force = np.maximum(0.0, after + (momentum - 1.0) / following * (after - before))
-        before, momentum = after, following
-    return np.clip(wish - np.einsum("bdr,br->bd", turned, before), low, high)
+    size = np.sqrt((slope * slope).sum(axis=2))
+    asks = np.isfinite(room) & (size > 1e-12)
+    straight = np.clip(wish, low, high)
+    broken = asks & (np.einsum("brd,bd->br", slope, straight) > room)
+    for i in np.flatnonzero(broken.any(axis=1)):
+        rows = np.flatnonzero(asks[i])
+        normal, distance = slope[i, rows] / size[i, rows, None], room[i, rows] / size[i, rows]
+        straight[i] = _nearest_point(wish[i], normal, distance, low[i], high[i])
+    return straight
 
 
-def _ahead(problem: Problem, centre: Model, step: Array) -> Array:
-    """Snapped designs (B len(LENGTHS), d) at all lengths of the step."""
-    unit = centre.point[:, None] + LENGTHS[:, None] * step[:, None]
-    x = problem.lower + unit * (problem.upper - problem.lower)
+def _nearest_point(wish: Array, normal: Array, distance: Array, low: Array, high: Array) -> Array:
+    unit = np.eye(len(wish))
+    walls = np.concatenate([normal, unit, -unit])
+    far = np.concatenate([distance, high, -low])
+    root = np.sqrt(STIFFNESS)
+    try:
+        force, _ = nnls(
+            np.concatenate([walls.T, np.eye(len(far)) / root]), np.concatenate([wish, -root * far])
+        )
+    except RuntimeError:  # too many iterations: stay
+        return np.zeros_like(wish)
+    return np.clip(wish - (walls * force[:, None]).sum(axis=0), low, high)
+
+
+def corrected(centre: Model, squad: Squad, step: Array, values: Array) -> Array:
+    """Bend steps (B, CORRECTED, d) back to the limits that the straight ones break by curvature.
+
+    Second-order correction: R. Fletcher, Practical Methods of Optimization, 2nd ed., Wiley 1987, sec. 14.4.
+    """
+    count, size = step.shape
+    straight = LENGTHS[:CORRECTED, None] * step[:, None]
+    room = squad.caps[:, None] - values.reshape(count, len(LENGTHS), -1)[:, :CORRECTED]
+    room = np.where(np.isfinite(room), room, np.inf).reshape(count * CORRECTED, -1)
+    slope = np.repeat(centre.slope, CORRECTED, axis=0)
+    low = (-centre.point[:, None] - straight).reshape(-1, size)
+    high = low + 1.0
+    back = nearest_allowed(np.zeros_like(low), slope, room, low, high)
+    return straight + back.reshape(straight.shape)
+
+
+def _placed(problem: Problem, centre: Model, steps: Array) -> Array:
+    """Snapped designs (B n, d) at steps (B, n, d) from the centres."""
+    x = problem.lower + (centre.point[:, None] + steps) * (problem.upper - problem.lower)
     return problem.snap(x.reshape(-1, x.shape[-1]))
 
 
 def _best_ahead(
     problem: Problem, squad: Squad, ahead: Designs, spans: Array
 ) -> tuple[Designs, Array, BoolArray]:
-    """Best design tried by each, its merit, and whether it lies at the full length of the step."""
-    count = len(LENGTHS)
-    values = scaled_values(problem, ahead, spans)
-    merit = _merit(values, np.repeat(squad.caps, count, axis=0), np.repeat(squad.targets, count))
-    merit = merit.reshape(-1, count)
+    """Best design tried by each, its merit, and whether it lies at the full length of the step.
+
+    The rows of ``ahead`` are the straight steps, length by length, design by design; then the bent ones.
+    """
+    count, lengths = len(squad.targets), len(LENGTHS)
+    straight = np.arange(count * lengths).reshape(count, lengths)
+    bent = count * lengths + np.arange(count * CORRECTED).reshape(count, CORRECTED)
+    places = np.concatenate([straight, bent], axis=1)
+    each = np.repeat(np.arange(count), places.shape[1])
+    values = scaled_values(problem, ahead.take(places.ravel()), spans)
+    merit = _merit(values, squad.caps[each], squad.targets[each]).reshape(places.shape)
     best = merit.argmin(axis=1)
-    rows = np.arange(len(best))
-    return ahead.take(rows * count + best), merit[rows, best], best == 0
+    rows = np.arange(count)
+    full = (best == 0) | (best == lengths)
+    return ahead.take(places[rows, best]), merit[rows, best], full
 
 
 def _merit(values: Array, caps: Array, targets: IntArray) -> Array:

@@ -20,7 +20,7 @@ class SearchSettings:
     seed : int, optional
         Seed of every random draw. None draws one, which the outcome records.
     population : int, optional
-        Designs in a generation. None takes 1/100 of the budget, between 40 and 1000.
+        Designs in a generation. None takes 1/300 of the budget, between 40 and 1000.
     restarts : int
         Independent starts before all that they found is evolved together.
     start_evaluations : int, optional
@@ -31,8 +31,9 @@ class SearchSettings:
         Non-dominated designs kept at most (see `Archive`).
     archive_share : float
         Share of parents drawn from the archive once the starts are over.
-    differential : float
+    differential : float, optional
         Share of children made by differential variation; the others come from simulated binary crossover.
+        None lets the share follow the success of each.
     polish_share : float
         Share of the evaluations spent on gradient polishing; 0 evolves only.
     stall_evaluations : int, optional
@@ -50,7 +51,7 @@ class SearchSettings:
     Examples
     --------
     >>> SearchSettings(evaluations=20_000, seed=3).resolved().population
-    200
+    66
     """
 
     evaluations: int = 100_000
@@ -61,8 +62,8 @@ class SearchSettings:
     start_share: float = 0.5
     archive_max: int = 20_000
     archive_share: float = 0.5
-    differential: float = 0.5
-    polish_share: float = 0.5
+    differential: float | None = None
+    polish_share: float = 0.3
     stall_evaluations: int | None = None
     stall_gain: float = 1e-3
     time_limit: float | None = None
@@ -75,7 +76,7 @@ class SearchSettings:
         _whole("stall_evaluations", self.stall_evaluations, 1)
         for name in ("start_share", "archive_share", "differential", "polish_share", "stall_gain"):
             value = getattr(self, name)
-            if not 0.0 <= value <= 1.0:
+            if value is not None and not 0.0 <= value <= 1.0:
                 raise ValueError(f"{name}: got {value!r}; must lie between 0 and 1")
         if self.time_limit is not None and not self.time_limit > 0:
             raise ValueError(f"time_limit: got {self.time_limit!r}; must be above 0 seconds, or None")
@@ -83,7 +84,7 @@ class SearchSettings:
     def resolved(self) -> Self:
         """Return the settings with every default filled in, as the record of a run keeps them."""
         seed = int(np.random.SeedSequence().generate_state(1)[0]) if self.seed is None else self.seed
-        size = int(np.clip(self.evaluations // 100, 40, 1000)) if self.population is None else self.population
+        size = int(np.clip(self.evaluations // 300, 40, 1000)) if self.population is None else self.population
         size = min(size, self.evaluations)
         start = self.start_evaluations
         if start is None:

@@ -50,6 +50,8 @@ class SearchState:
         Evaluations of this start that polishing made.
     idle : int
         Generations in a row that found no new design to try.
+    rates : (float, float)
+        Running success of differential variation and of crossover.
     """
 
     problem: dict[str, Any]
@@ -67,6 +69,7 @@ class SearchState:
     start_evaluations: int = 0
     polished: int = 0
     idle: int = 0
+    rates: tuple[float, float] = (0.5, 0.5)
 
 
 COUNTS = ("generation", "evaluations", "feasible", "start", "start_evaluations", "polished", "idle")
@@ -137,6 +140,7 @@ def _header(state: SearchState) -> dict[str, Any]:
         "rng": state.rng,
         "counts": {name: getattr(state, name) for name in COUNTS},
         "archive": {"limit": state.archive.limit, "resolution": state.archive.resolution},
+        "rates": list(state.rates),
         "spacing": state.recorder.spacing,
         "records": [[r.evaluations, r.feasible, r.members] for r in state.recorder.records],
     }
@@ -189,6 +193,7 @@ def _state(header: dict[str, Any], arrays: dict[str, AnyArray]) -> SearchState:
         population=sets["population"],
         waiting=sets["waiting"],
         nearest=sets["nearest"],
+        rates=(header["rates"][0], header["rates"][1]),
         **header["counts"],
     )
 

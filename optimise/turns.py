@@ -11,12 +11,12 @@ from longvault.optimise.generation import advanced, flushed, proposals, recorded
 from longvault.optimise.polish import polish, polish_cost
 from longvault.optimise.problem import Designs, Problem
 from longvault.optimise.state import SearchState, generator
-from longvault.sections.symbols import Array, IntArray
+from longvault.sections.symbols import Array, BoolArray, IntArray
 
 ITERATIONS = 8
 """Steps of each design in a turn of polishing."""
 SQUAD_SHARE = 16
-"""A turn polishes one design for so many in the population."""
+"""A turn polishes one design for so many in the population, and the best of each objective."""
 
 Score = Callable[[Array], Designs]
 
@@ -34,7 +34,7 @@ def step(problem: Problem, state: SearchState, score: Score, budget: int) -> Sea
         Evaluations allowed over the whole run.
     """
     state = turned(problem, state)
-    size = max((state.settings.population or 1) // SQUAD_SHARE, 1)
+    size = (state.settings.population or 1) // SQUAD_SHARE + len(problem.objectives)
     cost = polish_cost(problem, size, ITERATIONS)
     share = state.settings.polish_share
     if len(state.population) >= size and state.polished + cost <= share * (state.start_evaluations + cost):
@@ -44,20 +44,21 @@ def step(problem: Problem, state: SearchState, score: Score, budget: int) -> Sea
 
 def _generation(problem: Problem, state: SearchState, score: Score, budget: int) -> SearchState | None:
     rng = generator(state)
-    x = proposals(problem, state, rng)
+    x, moved = proposals(problem, state, rng)
     if state.evaluations + max(len(x), 1) > budget:
         return None
     state = replace(state, rng=dict(rng.bit_generator.state), generation=state.generation + 1)
     if not len(x):
         return replace(state, idle=state.idle + 1)
-    return recorded(problem, advanced(problem, state, score(x)))
+    return recorded(problem, advanced(problem, state, score(x), moved=moved))
 
 
 def _polishing(problem: Problem, state: SearchState, score: Score, size: int) -> SearchState:
     rng = generator(state)
     state = flushed(problem, state)
-    members, targets = _squad(problem, state, rng, size)
-    done = polish(problem, members, targets, _spans(problem, state), score, iterations=ITERATIONS)
+    members, targets, free = _squad(problem, state, rng, size)
+    spans = _spans(problem, state)
+    done = polish(problem, members, targets, spans, score, iterations=ITERATIONS, free=free)
     state = replace(
         state,
         rng=dict(rng.bit_generator.state),
@@ -69,14 +70,23 @@ def _polishing(problem: Problem, state: SearchState, score: Score, size: int) ->
 
 def _squad(
     problem: Problem, state: SearchState, rng: np.random.Generator, size: int
-) -> tuple[Designs, IntArray]:
-    """Draw designs to polish and the objective of each; the least violated ones while nothing is feasible."""
+) -> tuple[Designs, IntArray, BoolArray]:
+    """Draw designs to polish, the objective of each, and which of them seek the end of the front.
+
+    The best of each objective seeks the end of the front; the others are drawn evenly over the front. While
+    nothing is feasible, the least violated designs are led to the limits.
+    """
     own = state.population.take(state.population.feasible)
     pool = state.archive.designs if state.start >= state.settings.restarts - 1 else own
     if not len(pool):
-        return state.population.take(slice(0, size)), np.full(size, -1)
-    rows = rng.choice(len(pool), size=size, replace=len(pool) < size, p=even_weights(pool.objectives))
-    return pool.take(rows), rng.integers(len(problem.objectives), size=size)
+        return state.population.take(slice(0, size)), np.full(size, -1), np.zeros(size, dtype=bool)
+    ends = costs(pool.objectives, problem.maximise).argmin(axis=0)
+    count = len(ends)
+    others = size - count
+    chances = even_weights(pool.objectives)
+    rows = rng.choice(len(pool), size=others, replace=len(pool) < others, p=chances)
+    targets = np.concatenate([np.arange(count), rng.integers(count, size=others)])
+    return pool.take(np.concatenate([ends, rows])), targets, np.arange(size) < count
 
 
 def _spans(problem: Problem, state: SearchState) -> Array:

@@ -33,11 +33,11 @@ def digest(path):
 @pytest.mark.parametrize("settings", [{}, {"restarts": 3}, {"polish_share": 0.0}])
 def test_stopped_at_random_turns_and_resumed_it_equals_the_uninterrupted_run(tmp_path, settings):
     problem = gull_wing()
-    rules = SearchSettings(evaluations=20_000, seed=7, archive_max=60, **settings)
+    rules = SearchSettings(evaluations=10_000, seed=7, archive_max=60, **settings)
     whole = search(problem, rules, checkpoint=tmp_path / "whole.npz")
     turns = whole.state.generation
     rng = np.random.default_rng(11)
-    for _ in range(4):
+    for _ in range(3):
         state = None
         stops = sorted(rng.choice(np.arange(1, turns), size=3, replace=False))
         for turns_more in np.diff([0, *stops]):
