@@ -137,7 +137,8 @@ def concrete(layout: Layout) -> list[Item]:
 def _hatch(layout: Layout, spacing: float = 1.6) -> tuple[tuple[Point, ...], ...]:
     """Lines at 45 degrees clipped to the concrete."""
     width, height = layout.size
-    paper = shapely.transform(layout.concrete.shape, lambda c: np.array([layout.at(x, z) for x, z in c]))
+    scaled = shapely.transform(layout.concrete.shape, lambda c: np.array([layout.at(x, z) for x, z in c]))
+    paper = shapely.buffer(scaled, 0.0)  # rounding of the scaled points may fold a hair of the outline over
     starts = np.arange(-height, width, spacing * np.sqrt(2.0))
     lines = [shapely.LineString([(s - 1.0, -1.0), (s + height + 1.0, height + 1.0)]) for s in starts]
     clipped = shapely.get_parts(shapely.intersection(paper, lines))

@@ -10,7 +10,7 @@ from longvault.sections.symbols import Array, IntArray
 
 HAIR = 1e-6
 """Gaps narrower than twice this [m] between the pieces of one outline are rounding, and are closed."""
-SMOOTH_STEP = 0.1
+SMOOTH_STEP = 0.3
 """Thicknesses that differ by less at a smooth joint are drawn as a taper, others as a step."""
 SMOOTH_KINK = np.radians(30.0)
 """Two strips that turn less than this are one smooth curve."""
