@@ -11,8 +11,10 @@ from longvault.sections.symbols import Array
 
 CurveKind = Literal["arc", "ellipse", "parabola", "catenary", "cycloid"]
 
-_ITERATIONS = 24
-"""Newton steps of the inversions below; each is monotone after its first step and converges quadratically."""
+_ITERATIONS = 6
+"""Newton steps of the inversions below: to the last bits for a rise of 1/100 to 5 times the width; beyond,
+points still lie on the curve and only their spacing drifts. (Monotone after the first step, quadratic.)"""
+_CATENARY_ITERATIONS = 24
 
 
 def curve_points(
@@ -85,10 +87,11 @@ def curve_points(
     good = (width > 0) & (rise > 0) & np.isfinite(width) & np.isfinite(rise)
     half, rise = np.where(good, 0.5 * width, np.nan), np.where(good, rise, np.nan)
     share = (2.0 * np.arange(stations) - (stations - 1)) / (stations - 1)
-    share = np.broadcast_to(share, (*half.shape[:-1], stations))
-    x, z = _CURVES[kind](half, rise, np.abs(share))
-    inside = np.abs(share) < 1.0
-    return np.copysign(np.where(inside, x, half), share), np.where(inside, z, 0.0 * rise)
+    right = np.broadcast_to(share[stations // 2 :], (*half.shape[:-1], (stations + 1) // 2))
+    x, z = _CURVES[kind](half, rise, right)
+    x, z = np.where(right < 1.0, x, half), np.where(right < 1.0, z, 0.0 * rise)
+    left_x, left_z = -x[..., ::-1][..., : stations // 2], z[..., ::-1][..., : stations // 2]
+    return np.concatenate([left_x, x], axis=-1), np.concatenate([left_z, z], axis=-1)
 
 
 def curve_length(kind: CurveKind, *, width: ArrayLike, rise: ArrayLike | None = None) -> Array:
@@ -178,7 +181,7 @@ def _catenary_ratio(half: Array, rise: Array) -> Array:
     """Find half / c with rise = c (cosh(half / c) - 1); the start is an upper bound Newton falls from."""
     wanted = rise / half
     q = 2.0 * np.arcsinh(wanted)
-    for _ in range(_ITERATIONS):
+    for _ in range(_CATENARY_ITERATIONS):
         curve = 2.0 * np.sinh(0.5 * q) ** 2
         q = q - (curve - wanted * q) / (np.sinh(q) - curve / q)
     return q

@@ -1,6 +1,7 @@
 """The free version of a named family: from the known curve it may bend and thicken along B-splines."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -42,7 +43,7 @@ class Freed:
     @property
     def variables(self) -> tuple[Variable, ...]:
         """The base's own parameters, then the offsets, then the thickenings."""
-        reach = REACH * self._runs()[2]
+        reach = REACH * _runs(self.base)[2]
         offsets = tuple(
             Variable(f"offset_{i + 1}", -reach, reach, "m", f"outward shift of control point {i + 1}")
             for i in range(OFFSETS)
@@ -63,7 +64,7 @@ class Freed:
         x = np.asarray(x, dtype=np.float64)
         count = len(self.base.parameters)
         strips = self.base.strips(x[..., :count])
-        along, thicken, _ = self._runs()
+        along, thicken, _ = _runs(self.base)
         offset = combine(x[..., count : count + OFFSETS], along)
         factor = 1.0 + combine(x[..., count + OFFSETS :], thicken)
         across, up = _normals(strips)
@@ -80,17 +81,21 @@ class Freed:
         rows = self.base.starts()
         return np.concatenate([rows, np.zeros((len(rows), OFFSETS + THICKENINGS))], axis=-1)
 
-    def _runs(self) -> tuple[Array, Array, float]:
-        """Matrices from controls to node offsets and strip factors, and the length of one free stretch."""
-        strips = self.base.design()
-        along, thicken = np.zeros((strips.x.size, OFFSETS)), np.zeros((len(strips.ends), THICKENINGS))
-        bent = [strip for strip, part in enumerate(strips.parts) if part in BENT_PARTS]
-        runs = _stretches(bent, strips)
-        symmetrical = bool(np.isclose(strips.x.min(), -strips.x.max()))
-        length = float(strips.length[bent].sum()) / (2.0 if symmetrical else 1.0)
-        for run in runs:
-            _fill(run, strips, along, thicken, crown=symmetrical and len(runs) == 1)
-        return along, thicken, length
+
+@lru_cache(maxsize=32)
+def _runs(base: NamedFamily) -> tuple[Array, Array, float]:
+    """Make the matrices from controls to node offsets and strip factors, and the length of one free stretch."""
+    strips = base.design()
+    along, thicken = np.zeros((strips.x.size, OFFSETS)), np.zeros((len(strips.ends), THICKENINGS))
+    bent = [strip for strip, part in enumerate(strips.parts) if part in BENT_PARTS]
+    runs = _stretches(bent, strips)
+    symmetrical = bool(np.isclose(strips.x.min(), -strips.x.max()))
+    length = float(strips.length[bent].sum()) / (2.0 if symmetrical else 1.0)
+    for run in runs:
+        _fill(run, strips, along, thicken, crown=symmetrical and len(runs) == 1)
+    for matrix in (along, thicken):
+        matrix.flags.writeable = False
+    return along, thicken, length
 
 
 def _stretches(bent: list[int], strips: Strips) -> list[list[int]]:
