@@ -84,7 +84,7 @@ class Freed:
 
 @lru_cache(maxsize=32)
 def _runs(base: NamedFamily) -> tuple[Array, Array, float]:
-    """Make the matrices from controls to node offsets and strip factors, and the length of one free stretch."""
+    """Make the matrices from controls to offsets and factors, and the length of one free stretch."""
     strips = base.design()
     along, thicken = np.zeros((strips.x.size, OFFSETS)), np.zeros((len(strips.ends), THICKENINGS))
     bent = [strip for strip, part in enumerate(strips.parts) if part in BENT_PARTS]
