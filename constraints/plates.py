@@ -218,38 +218,42 @@ def elimination_order(strips: Strips, links: Links) -> IntArray:
 
 
 def lanes_of(cases: Sequence[FoldedPlate], place: IntArray) -> Lanes:
-    """Turn the batch inside out: nodes in the order of elimination, designs last."""
+    """Lay the cases of a batch out for the solver, nodes to be eliminated in the order of ``place``."""
     asked = cases[0]
     strips, span, links = asked.strips, asked.span, asked.links
-    nodes = strips.x.shape[-1]
+    nodes, count = strips.x.shape[-1], len(strips.ends)
 
-    def last(values: Array, *tail: int) -> Array:
+    def flat(values: Array, *tail: int) -> Array:
         whole = np.broadcast_to(values, (*strips.batch, *tail)).reshape(span.size, *tail)
-        return np.ascontiguousarray(np.moveaxis(whole, 0, -1))
+        return np.ascontiguousarray(whole)
 
-    dx, dz = strips.span_vectors()
-    width = np.sqrt(dx * dx + dz * dz)
-    count = len(strips.ends)
-    with np.errstate(all="ignore"):
-        cosine, sine = last(dx / width, count), last(dz / width, count)
-    shape = (cosine, sine, last(width, count), last(strips.thickness, count))
     inside = np.argsort(place)
-    load = np.stack(
-        [last(c.nodal_load[..., inside, :].reshape(*strips.batch, -1), nodes * DOFS) for c in cases], axis=1
-    )
     held = asked.supports.spring
-    spring = last(held[..., inside, :].reshape(*held.shape[:-2], -1), nodes * DOFS)
-    supported = np.flatnonzero(spring.any(axis=-1))
+    springs = flat(held[..., inside, :].reshape(*held.shape[:-2], -1), nodes * DOFS).T
+    supported = np.flatnonzero(springs.any(axis=-1))
     first, second = place[strips.ends].T
     one, two = place[links.ends].T
     entry, link_entry = band_entries(first, second, one, two)
-    reach = max([np.abs(first - second).max(), *np.abs(one - two)])
-    wave = asked.harmonics[:, None] * (np.pi / span.reshape(-1))
+    reach = int(max([np.abs(first - second).max(), *np.abs(one - two)]))
+    link = np.ascontiguousarray(np.moveaxis(flat(_link_values(strips, links), 10, len(links.ends)), 0, -1))
     return Lanes(
-        shape, wave, entry, link_entry, last(_link_values(strips, links), 10, len(links.ends)), load,
-        supported, spring[supported], asked.modulus, asked.poisson, DOFS * (int(reach) + 1) - 1,
-        inside, asked.amplitude,
-    )  # fmt: skip
+        flat(strips.x, nodes),
+        flat(strips.z, nodes),
+        flat(strips.thickness, count),
+        strips.ends,
+        asked.harmonics[:, None] * (np.pi / span.reshape(-1)),
+        entry,
+        link_entry,
+        link,
+        np.stack([flat(case.nodal_load, nodes, DOFS) for case in cases]),
+        supported,
+        np.ascontiguousarray(springs[supported]),
+        asked.modulus,
+        asked.poisson,
+        DOFS * (reach + 1) - 1,
+        inside,
+        asked.amplitude,
+    )
 
 
 def _link_values(strips: Strips, links: Links) -> Array:

@@ -25,13 +25,14 @@ DOFS = 4
 
 
 class Lanes(NamedTuple):
-    """A batch of systems that share their connectivity; designs last, nodes in the order of elimination.
+    """A batch of systems that share their connectivity. Lane h D + d is harmonic h of design d of D."""
 
-    Lane h D + d is harmonic h of design d of D.
-    """
-
-    shape: tuple[Array, Array, Array, Array]
-    """Direction cosines across and up, width [m] and thickness [m] of each strip, (strips, designs)."""
+    x: Array
+    z: Array
+    thickness: Array
+    """Node coordinates (designs, n) and thickness of the strips (designs, e) [m]."""
+    ends: IntArray
+    """First and second node of each strip (e, 2)."""
     wave: Array
     """m pi / L, (harmonics, designs) [1/m]."""
     entry: IntArray
@@ -40,10 +41,11 @@ class Lanes(NamedTuple):
     link: Array
     """The 10 values of each link (10, links, designs) [N/m2] and where they go."""
     load: Array
-    """Line load on every degree of freedom, for each load case (4 n, cases, designs) [N/m]."""
+    """Line loads of each load case (cases, designs, n, 4) [N/m]."""
     supported: IntArray
     support: Array
-    """Supported degrees of freedom and their spring (supported, designs) [N/m2]; inf holds fast."""
+    """Supported degrees of freedom, in the order of elimination, and their spring (supported, designs)
+    [N/m2]; inf holds fast."""
     modulus: float
     poisson: float
     band: int
@@ -165,7 +167,10 @@ def _assemble(
     m: Any,
     start: Any,
     count: Any,
-    shape: Any,
+    x: Any,
+    z: Any,
+    thickness: Any,
+    ends: Any,
     wave: Any,
     entry: Any,
     link_entry: Any,
@@ -173,21 +178,28 @@ def _assemble(
     load: Any,
     modulus: Any,
     poisson: Any,
+    inside: Any,
 ) -> None:
     """Fill the bands ``a`` and right-hand sides ``y`` of ``count`` lanes from ``start``."""
-    c, s, b, t = shape
-    size, cases, designs = load.shape
+    cases, designs, nodes, _ = load.shape
     a[:] = 0.0
     y[:] = 0.0
-    for i in range(size):
-        for p in range(cases):
+    for p in range(cases):
+        for i in range(DOFS * nodes):
             for q in range(count):
-                y[i, p, q] = load[i, p, (start + q) % designs]
+                y[i, p, q] = load[p, (start + q) % designs, inside[i // DOFS], i % DOFS]
     for n in range(entry.shape[0]):
+        first, second = ends[n]
         for q in range(count):
             j = (start + q) % designs
-            k = wave[(start + q) // designs, j]
-            values = strip_stiffness(c[n, j], s[n, j], b[n, j], t[n, j], k, modulus, poisson)
+            m[0, q] = x[j, second] - x[j, first]
+            m[1, q] = z[j, second] - z[j, first]
+            m[2, q] = thickness[j, n]
+            m[3, q] = wave[(start + q) // designs, j]
+        for q in range(m.shape[1]):
+            dx, dz = m[0, q], m[1, q]
+            b = np.sqrt(dx * dx + dz * dz)
+            values = strip_stiffness(dx / b, dz / b, b, m[2, q], m[3, q], modulus, poisson)
             for v in range(36):
                 m[v, q] = values[v]
         for v in range(36):
@@ -245,7 +257,10 @@ def _eliminate(a: Any, y: Any, f: Any, size: Any, band: Any) -> None:
 
 
 def _solve_loops(
-    shape: Any,
+    x: Any,
+    z: Any,
+    thickness: Any,
+    ends: Any,
     wave: Any,
     entry: Any,
     link_entry: Any,
@@ -263,14 +278,18 @@ def _solve_loops(
     high: Any,
 ) -> None:
     """Solve lanes ``low`` to ``high`` in blocks; written for the compiler."""
-    size, cases, designs = load.shape
+    cases, designs, nodes, _ = load.shape
+    size = DOFS * nodes
     a = np.empty((size + band, band + 1, LANES))
     m = np.empty((36, LANES))
     f = np.empty((band + 1, LANES))
     y = np.empty((size + band, cases, LANES))
     for start in range(low, high, LANES):
         count = min(LANES, high - start)
-        _assemble(a, y, m, start, count, shape, wave, entry, link_entry, link, load, modulus, poisson)
+        _assemble(
+            a, y, m, start, count, x, z, thickness, ends, wave,
+            entry, link_entry, link, load, modulus, poisson, inside,
+        )  # fmt: skip
         _hold(a, y, start, count, band, supported, support)
         _eliminate(a, y, f, size, band)
         for q in range(count):

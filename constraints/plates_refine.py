@@ -38,8 +38,7 @@ def _answer(lanes: Lanes, forces: Array) -> Array:
     """Return the movement (designs, H, n, 4) under forces that differ from harmonic to harmonic."""
     found = np.empty_like(forces)
     for h in range(forces.shape[1]):
-        ordered = forces[:, h, lanes.inside].reshape(len(forces), 1, -1)
-        load = np.ascontiguousarray(ordered.transpose(2, 1, 0))
+        load = np.ascontiguousarray(forces[None, :, h])
         one = lanes._replace(wave=lanes.wave[h : h + 1], load=load, amplitude=np.ones(1))
         found[:, h] = solve_lanes(one)[0, :, 0]
     return found

@@ -18,7 +18,7 @@ def solve_lanes(lanes: Lanes, threads: int = 1) -> Array:
         return solve_arrays(lanes)
     count = lanes.wave.size
     harmonics, designs = lanes.wave.shape
-    out = np.empty((lanes.load.shape[1], designs, harmonics, lanes.inside.size, DOFS))
+    out = np.empty((len(lanes.load), designs, harmonics, lanes.inside.size, DOFS))
     parts = np.linspace(0, count, threads + 1).astype(int)
     if threads == 1:
         solver(*lanes, out, 0, count)
@@ -31,9 +31,11 @@ def solve_lanes(lanes: Lanes, threads: int = 1) -> Array:
 def solve_arrays(lanes: Lanes) -> Array:
     """Solve every lane with whole-array steps: the plain twin of `solve_lanes`, bit for bit."""
     harmonics, designs = lanes.wave.shape
-    size, cases, _ = lanes.load.shape
+    cases, _, nodes, _ = lanes.load.shape
+    size = DOFS * nodes
     y = np.zeros((size + lanes.band, cases, harmonics * designs))
-    y[:size] = np.tile(lanes.load, (1, 1, harmonics))
+    load = lanes.load[:, :, lanes.inside].reshape(cases, designs, size).transpose(2, 0, 1)
+    y[:size] = np.tile(load, (1, 1, harmonics))
     with np.errstate(all="ignore"):
         a = _bands(lanes)
         _hold_arrays(a, y, lanes, harmonics)
@@ -46,11 +48,13 @@ def solve_arrays(lanes: Lanes) -> Array:
 
 def _bands(lanes: Lanes) -> Array:
     """Assemble the bands of all lanes, with as many zeros beside (see `_eliminate_arrays`)."""
-    c, s, b, t = (values[:, None, :] for values in lanes.shape)
-    strips, harmonics, designs = c.shape[0], *lanes.wave.shape
-    count = harmonics * designs
-    a = np.zeros((lanes.load.shape[0] + lanes.band, 2 * lanes.band + 1, count))
-    values = strip_stiffness(c, s, b, t, lanes.wave, lanes.modulus, lanes.poisson)
+    harmonics, designs = lanes.wave.shape
+    strips, count = len(lanes.ends), harmonics * designs
+    a = np.zeros((DOFS * len(lanes.inside) + lanes.band, 2 * lanes.band + 1, count))
+    first, second = lanes.ends.T
+    dx, dz = ((v[:, second] - v[:, first]).T[:, None] for v in (lanes.x, lanes.z))
+    b, t = np.sqrt(dx * dx + dz * dz), lanes.thickness.T[:, None]
+    values = strip_stiffness(dx / b, dz / b, b, t, lanes.wave, lanes.modulus, lanes.poisson)
     m = np.stack([np.broadcast_to(v, (strips, harmonics, designs)).reshape(strips, count) for v in values])
     for n, place in enumerate(lanes.entry):
         a[place[:, 0], place[:, 1]] += m[:, n]

@@ -61,18 +61,18 @@ def test_strip_stiffness_is_the_integral_of_the_strain_energy(strip):
 def lanes():
     """Forty-one designs with a branch, a link, springs and held nodes; one of them broken."""
     rng = np.random.default_rng(7)
-    designs, first, second = 41, np.array([0, 1, 2, 2, 4]), np.array([1, 2, 3, 4, 5])
-    angle = rng.random((5, designs)) * 6
-    width = 0.3 + rng.random((5, designs))
-    width[1, 3] = 0.0
-    shape = (np.cos(angle), np.sin(angle), width, 0.1 + 0.1 * rng.random((5, designs)))
-    one, two = np.array([0]), np.array([3])
-    entry, link_entry = kernel.band_entries(first, second, one, two)
+    designs, ends = 41, np.array([(0, 1), (1, 2), (2, 3), (2, 4), (4, 5)])
+    x = np.array([0.0, 1.0, 2.0, 3.0, 2.0, 2.5]) + 0.3 * rng.random((designs, 6))
+    z = np.array([0.0, 0.4, 0.6, 0.5, -0.6, -1.0]) + 0.3 * rng.random((designs, 6))
+    x[3, 1], z[3, 1] = x[3, 2], z[3, 2]
+    place = np.array([0, 1, 2, 3, 5, 4])
+    entry, link_entry = kernel.band_entries(*place[ends].T, np.array([0]), np.array([3]))
     wave = np.array([[0.2], [0.6], [1.0]]) * (1 + rng.random(designs))
     support = np.stack([np.where(rng.random(designs) < 0.5, np.inf, 0.0), 1e9 * rng.random(designs)])
     return kernel.Lanes(
-        shape, wave, entry, link_entry, 1e6 * rng.random((10, 1, designs)), rng.random((24, 2, designs)),
-        np.array([0, 13]), support, 30e9, 0.2, 15, np.array([0, 1, 2, 3, 5, 4]), np.array([1.0, 0.5, 0.25]),
+        x, z, 0.1 + 0.1 * rng.random((designs, 5)), ends, wave, entry, link_entry,
+        1e6 * rng.random((10, 1, designs)), rng.random((2, designs, 6, 4)), np.array([0, 13]), support,
+        30e9, 0.2, 15, np.argsort(place), np.array([1.0, 0.5, 0.25]),
     )  # fmt: skip
 
 
@@ -92,20 +92,21 @@ def test_against_a_dense_solution(lanes):
     found = solve.solve_lanes(lanes)
     for lane in (0, 1, 40, 41, 122):
         harmonic, design = divmod(lane, 41)
-        c, s, b, t = (values[:, design] for values in lanes.shape)
         full = np.zeros((24, 24))
-        for n, (i, j) in enumerate([(0, 1), (1, 2), (2, 3), (2, 4), (4, 5)]):
+        for n, (i, j) in enumerate(lanes.ends):
+            dx, dz = (v[design, j] - v[design, i] for v in (lanes.x, lanes.z))
+            b, k = np.hypot(dx, dz), lanes.wave[harmonic, design]
             dofs = np.r_[4 * i : 4 * i + 4, 4 * j : 4 * j + 4]
             full[np.ix_(dofs, dofs)] += by_quadrature(
-                c[n], s[n], b[n], t[n], lanes.wave[harmonic, design], 30e9, 0.2
+                dx / b, dz / b, b, lanes.thickness[design, n], k, 30e9, 0.2
             )
         dofs, link = np.array([0, 2, 12, 14]), np.zeros((4, 4))
         link[kernel.LINK_ROWS, kernel.LINK_COLUMNS] = lanes.link[:, 0, design]
         full[np.ix_(dofs, dofs)] += link + np.triu(link, 1).T
         full[13, 13] += lanes.support[1, design]
         keep = np.arange(24)[1:] if np.isinf(lanes.support[0, design]) else np.arange(24)
-        expected = np.zeros(24)
-        expected[keep] = np.linalg.solve(full[np.ix_(keep, keep)], lanes.load[keep, 1, design])
-        expected = expected.reshape(6, 4)[lanes.inside] * lanes.amplitude[harmonic]
+        load, expected = lanes.load[1, design].reshape(-1), np.zeros(24)
+        expected[keep] = np.linalg.solve(full[np.ix_(keep, keep)], load[keep])
+        expected = expected.reshape(6, 4) * lanes.amplitude[harmonic]
         atol = 1e-8 * np.abs(expected).max()
         np.testing.assert_allclose(found[1, design, harmonic], expected, rtol=0, atol=atol)
