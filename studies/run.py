@@ -166,12 +166,7 @@ def run_job(
             checkpoint=folder / record.CHECKPOINT,
         )
     delivered = delivery(job, outcome)
-    write_designs(folder, delivered)
-    columns = delivered.columns()
-    write_front(folder, columns if delivered.feasible else {key: [] for key in columns})
-    write_history(folder, outcome)
-    write_archive(folder, job.problem, job.variables, outcome)
-    draw_run(job, folder, outcome, delivered)
+    write_found(job, folder, outcome, delivered)
     write_manifest(
         folder,
         brief=brief,
@@ -183,7 +178,17 @@ def run_job(
         seconds=time.monotonic() - clock,
         demo=demo,
     )
+    draw_run(job, folder, outcome, delivered)  # last: what was found is safe whatever becomes of a figure
     return outcome, delivered
+
+
+def write_found(job: Job, folder: Path, outcome: Outcome, delivered: Delivered) -> None:
+    """Write designs, front, growth and archive."""
+    write_designs(folder, delivered)
+    columns = delivered.columns()
+    write_front(folder, columns if delivered.feasible else {key: [] for key in columns})
+    write_history(folder, outcome)
+    write_archive(folder, job.problem, job.variables, outcome)
 
 
 def delivery(job: Job, outcome: Outcome) -> Delivered:

@@ -224,6 +224,27 @@ def test_folders_that_are_no_runs_say_so(tmp_path):
         open_run(tmp_path)
 
 
+def test_every_file_of_a_run_carries_the_caution(run):
+    folder, _, _ = run
+    for path in folder.rglob("*"):
+        if path.suffix in (".csv", ".json", ".html", ".svg", ".toml"):
+            text = re.sub(r"\s+", " ", re.sub("<[^>]*>", " ", path.read_text(encoding="utf-8")))
+            assert "licensed engineer decide" in text, path
+        elif path.suffix == ".png":
+            assert CAUTION.encode() in path.read_bytes(), path
+
+
+def test_what_was_found_is_safe_when_a_figure_fails(run, tmp_path, monkeypatch):
+    def fail(*args):
+        raise RuntimeError("no ink")
+
+    monkeypatch.setattr("longvault.studies.run_figures.draw_figures", fail)
+    folder, _, delivered = run
+    with pytest.raises(RuntimeError, match="no ink"):
+        searched(folder / "brief.toml", tmp_path / "out")
+    assert open_run(tmp_path / "out").ids == delivered.names
+
+
 def test_archive_bytes_depend_on_the_arrays_alone():
     arrays = {"a": np.arange(6.0).reshape(2, 3), "names": np.array(["x", "yy"])}
     assert npz_bytes(arrays) == npz_bytes({k: v.copy() for k, v in arrays.items()})
