@@ -11,207 +11,204 @@ STEEPEST = 1.5
 
 
 @njit(cache=True, error_model="numpy")
-def beyond(x1, z1, x2, z2, t, nx, nz, level, px, pz, out):
-    """Add area and first moments of the part of a strip with x nx + z nz > level to ``out`` (3,)."""
-    mx, mz = 0.5 * (x1 + x2), 0.5 * (z1 + z2)
-    ux, uz = 0.5 * (x2 - x1), 0.5 * (z2 - z1)
-    half = np.sqrt(ux * ux + uz * uz)
-    vx, vz = -0.5 * t * uz / half, 0.5 * t * ux / half
-    middle = mx * nx + mz * nz - level
-    reach = abs(ux * nx + uz * nz) + abs(vx * nx + vz * nz)
-    if middle <= -reach:
-        return
-    if middle >= reach:
-        area = 2.0 * half * t
-        out[0] += area
-        out[1] += area * mx
-        out[2] += area * mz
-        return
-    px[0], px[1], px[2], px[3] = -ux - vx, ux - vx, ux + vx, vx - ux
-    pz[0], pz[1], pz[2], pz[3] = -uz - vz, uz - vz, uz + vz, vz - uz
+def prepare(x, z, first, second, t, boxes):
+    """Fill ``boxes`` (7, e): middle, half along, half across (x and z each) and area of every strip."""
+    for e in range(first.size):
+        i, j = first[e], second[e]
+        ux, uz = 0.5 * (x[j] - x[i]), 0.5 * (z[j] - z[i])
+        half = np.sqrt(ux * ux + uz * uz)
+        boxes[0, e], boxes[1, e] = 0.5 * (x[i] + x[j]), 0.5 * (z[i] + z[j])
+        boxes[2, e], boxes[3, e] = ux, uz
+        boxes[4, e], boxes[5, e] = -0.5 * t[e] * uz / half, 0.5 * t[e] * ux / half
+        boxes[6, e] = 2.0 * half * t[e]
+
+
+@njit(cache=True, error_model="numpy")
+def project(boxes, nx, nz, spans):
+    """Distance along (nx, nz) of each strip's middle, and its reach, into ``spans`` (2, e); the two edges."""
+    edge, other = -np.inf, np.inf
+    for e in range(boxes.shape[1]):
+        middle = boxes[0, e] * nx + boxes[1, e] * nz
+        reach = abs(boxes[2, e] * nx + boxes[3, e] * nz) + abs(boxes[4, e] * nx + boxes[5, e] * nz)
+        spans[0, e], spans[1, e] = middle, reach
+        edge, other = max(edge, middle + reach), min(other, middle - reach)
+    return edge, other
+
+
+@njit(cache=True, error_model="numpy")
+def cut(boxes, e, nx, nz, above):
+    """Area and first moments of the part of a strip where x nx + z nz > its middle - ``above``."""
+    ux, uz, vx, vz = boxes[2, e], boxes[3, e], boxes[4, e], boxes[5, e]
     twice = by_x = by_z = 0.0
-    # the boundary of the part, edge by edge; the closing edge along the level is added at the end
+    # edge by edge round the part; the closing edge along the level comes last
     enter_x = enter_z = leave_x = leave_z = 0.0
+    ax, az = -ux - vx, -uz - vz
     for k in range(4):
-        ax, az = px[k], pz[k]
-        bx, bz = px[(k + 1) % 4], pz[(k + 1) % 4]
-        a, b = middle + ax * nx + az * nz, middle + bx * nx + bz * nz
+        bx, bz = (ux - vx, uz - vz) if k == 0 else (ux + vx, uz + vz) if k == 1 else (vx - ux, vz - uz)
+        if k == 3:
+            bx, bz = -ux - vx, -uz - vz
+        a, b = above + ax * nx + az * nz, above + bx * nx + bz * nz
+        px, pz, qx, qz = ax, az, bx, bz
+        ax, az = bx, bz
         if a <= 0.0 and b <= 0.0:
             continue
         if a <= 0.0:
             share = a / (a - b)
-            ax, az = ax + share * (bx - ax), az + share * (bz - az)
-            enter_x, enter_z = ax, az
+            px, pz = px + share * (qx - px), pz + share * (qz - pz)
+            enter_x, enter_z = px, pz
         elif b <= 0.0:
             share = a / (a - b)
-            bx, bz = ax + share * (bx - ax), az + share * (bz - az)
-            leave_x, leave_z = bx, bz
-        cross = ax * bz - bx * az
+            qx, qz = px + share * (qx - px), pz + share * (qz - pz)
+            leave_x, leave_z = qx, qz
+        cross = px * qz - qx * pz
         twice += cross
-        by_x += cross * (ax + bx)
-        by_z += cross * (az + bz)
+        by_x += cross * (px + qx)
+        by_z += cross * (pz + qz)
     cross = leave_x * enter_z - enter_x * leave_z
     twice += cross
     by_x += cross * (leave_x + enter_x)
     by_z += cross * (leave_z + enter_z)
-    out[0] += 0.5 * twice
-    out[1] += by_x / 6.0 + 0.5 * twice * mx
-    out[2] += by_z / 6.0 + 0.5 * twice * mz
+    area = 0.5 * twice
+    return area, by_x / 6.0 + area * boxes[0, e], by_z / 6.0 + area * boxes[1, e]
 
 
 @njit(cache=True, error_model="numpy")
-def forces_at(section, bars, block, steel, nx, nz, edge, depth, part, out):
+def forces_at(boxes, spans, bars, count, block, steel, nx, nz, edge, depth, out):
     """Resultants with the neutral axis at ``depth`` below the compressed edge, into ``out`` (7,).
 
     Compression C and its first moments; steel force T (tension +) and its first moments; a factor 1.
     """
-    x, z, first, second, t, px, pz = section
-    bar_x, bar_z, bar_area = bars
     ratio, stress, strain = block
     yield_stress, modulus = steel
-    part[:] = 0.0
     level = edge - ratio * depth
-    for e in range(first.size):
-        i, j = first[e], second[e]
-        beyond(x[i], z[i], x[j], z[j], t[e], nx, nz, level, px, pz, part)
-    out[0] = stress * part[0]
-    out[1], out[2] = stress * part[1], stress * part[2]
+    area = by_x = by_z = 0.0
+    for e in range(boxes.shape[1]):
+        above = spans[0, e] - level
+        if above <= -spans[1, e]:
+            continue
+        if above >= spans[1, e]:
+            part, part_x, part_z = boxes[6, e], boxes[6, e] * boxes[0, e], boxes[6, e] * boxes[1, e]
+        else:
+            part, part_x, part_z = cut(boxes, e, nx, nz, above)
+        area, by_x, by_z = area + part, by_x + part_x, by_z + part_z
+    out[0], out[1], out[2] = stress * area, stress * by_x, stress * by_z
     out[3] = out[4] = out[5] = 0.0
     out[6] = 1.0
-    for b in range(bar_x.size):
-        down = edge - (bar_x[b] * nx + bar_z[b] * nz)
-        sigma = modulus * strain * (down - depth) / depth
-        force = bar_area[b] * min(max(sigma, -yield_stress), yield_stress)
+    for b in range(count):
+        sigma = modulus * strain * (edge - bars[0, b] * nx - bars[1, b] * nz - depth) / depth
+        force = bars[2, b] * min(max(sigma, -yield_stress), yield_stress)
         out[3] += force
-        out[4] += force * bar_x[b]
-        out[5] += force * bar_z[b]
+        out[4] += force * bars[0, b]
+        out[5] += force * bars[1, b]
 
 
 @njit(cache=True, error_model="numpy")
-def misfit(section, bars, block, steel, nx, nz, edge, depth, part, out, moment):
-    """Return what the neutral axis must bring to zero: C - T, or with a moment to reach M / moment - 1.
+def misfit(boxes, spans, bars, count, block, steel, nx, nz, edge, depth, sign, moment, out):
+    """Return what the neutral axis must bring to zero: C - T over C, or with a moment M / moment - 1.
 
     With a moment the steel is scaled to balance the concrete; T and its moments are scaled with it.
     """
-    forces_at(section, bars, block, steel, nx, nz, edge, depth, part, out)
+    forces_at(boxes, spans, bars, count, block, steel, nx, nz, edge, depth, out)
     if moment == 0.0:
-        return out[0] - out[3]
+        return (out[0] - out[3]) / (out[0] + abs(out[3]))
     out[6] = out[0] / out[3]
     out[3] *= out[6]
     out[4] *= out[6]
     out[5] *= out[6]
-    sign = 1.0 if nz > 0.0 else -1.0
     return sign * (out[2] - out[5]) / moment - 1.0
 
 
 @njit(cache=True, error_model="numpy")
-def neutral_depth(section, bars, block, steel, nx, nz, edge, low, high, part, out, moment):
-    """Find the depth of the neutral axis between ``low`` and ``high`` by the Illinois rule."""
-    a, b = low, high
-    fb = misfit(section, bars, block, steel, nx, nz, edge, b, part, out, moment)
+def at_angle(boxes, spans, bars, count, block, steel, angle, sign, moment, out):
+    """Solve the neutral axis at one inclination: its depth, the effective depth and the limit depth.
+
+    The limit depth is where the centroid of the bars just yields. Illinois rule, a halving every third step.
+    """
+    nx, nz = sign * np.sin(angle), sign * np.cos(angle)
+    edge, other = project(boxes, nx, nz, spans)
+    total = down = 0.0
+    for b in range(count):
+        total += bars[2, b]
+        down += bars[2, b] * (edge - bars[0, b] * nx - bars[1, b] * nz)
+    effective = down / total
+    limit = effective * block[2] / (block[2] + steel[0] / steel[1])
+    a, b = 1e-6 * (edge - other), limit if moment > 0.0 else 2.0 * (edge - other) / block[0]
+    fb = misfit(boxes, spans, bars, count, block, steel, nx, nz, edge, b, sign, moment, out)
     if not fb > 0.0:
-        return b
-    fa = misfit(section, bars, block, steel, nx, nz, edge, a, part, out, moment)
+        return b, effective, limit
+    fa = misfit(boxes, spans, bars, count, block, steel, nx, nz, edge, a, sign, moment, out)
     if fa > 0.0:
-        return a
-    side = 0
+        return a, effective, limit
+    side, smallest, c = 0, 1e-13 * b, b
     for step in range(100):
         c = (fa * b - fb * a) / (fa - fb) if step % 3 != 2 else 0.5 * (a + b)
-        fc = misfit(section, bars, block, steel, nx, nz, edge, c, part, out, moment)
+        fc = misfit(boxes, spans, bars, count, block, steel, nx, nz, edge, c, sign, moment, out)
+        if abs(fc) < 1e-11 or b - a < smallest:
+            break
         if fc > 0.0:
             fa = 0.5 * fa if side == 1 else fa
             b, fb, side = c, fc, 1
         else:
             fb = 0.5 * fb if side == -1 else fb
             a, fa, side = c, fc, -1
-        if b - a < 1e-13 * high or fc == 0.0:
-            return c
-    return 0.5 * (a + b)
+    return c, effective, limit
 
 
 @njit(cache=True, error_model="numpy")
-def at_angle(section, bars, block, steel, angle, sign, part, out, moment):
-    """Solve the neutral axis at one inclination; return its depth, the effective depth and the limit depth.
-
-    The limit depth is where the centroid of the bars just yields.
-    """
-    x, z, first, second, t = section[0], section[1], section[2], section[3], section[4]
-    bar_x, bar_z, bar_area = bars
-    nx, nz = sign * np.sin(angle), sign * np.cos(angle)
-    edge, other = -np.inf, np.inf
-    for e in range(first.size):
-        i, j = first[e], second[e]
-        dx, dz = x[j] - x[i], z[j] - z[i]
-        across = 0.5 * t[e] * abs(dx * nz - dz * nx) / np.sqrt(dx * dx + dz * dz)
-        a, b = x[i] * nx + z[i] * nz, x[j] * nx + z[j] * nz
-        edge, other = max(edge, max(a, b) + across), min(other, min(a, b) - across)
-    total = down = 0.0
-    for b in range(bar_x.size):
-        total += bar_area[b]
-        down += bar_area[b] * (edge - bar_x[b] * nx - bar_z[b] * nz)
-    effective = down / total
-    limit = effective * block[2] / (block[2] + steel[0] / steel[1])
-    high = limit if moment > 0.0 else 2.0 * (edge - other) / block[0]
-    low = 1e-6 * (edge - other)
-    depth = neutral_depth(section, bars, block, steel, nx, nz, edge, low, high, part, out, moment)
-    misfit(section, bars, block, steel, nx, nz, edge, depth, part, out, moment)
-    return depth, effective, limit
-
-
-@njit(cache=True, error_model="numpy")
-def lean(section, bars, block, steel, angle, sign, part, out, moment):
+def lean(out):
     """Sideways distance of the compression resultant from the tension resultant."""
-    at_angle(section, bars, block, steel, angle, sign, part, out, moment)
     return out[1] / out[0] - out[4] / out[3]
 
 
 @njit(cache=True, error_model="numpy")
-def balanced_angle(section, bars, block, steel, sign, width, part, out, moment):
-    """Inclination at which compression stands above tension, so that no sideways moment is left."""
-    a, fa = 0.0, lean(section, bars, block, steel, 0.0, sign, part, out, moment)
+def balanced(boxes, spans, bars, count, block, steel, sign, width, moment, out):
+    """Neutral axis turned until compression stands above tension: angle and what `at_angle` returns."""
+    a, b = 0.0, 0.0
+    found = at_angle(boxes, spans, bars, count, block, steel, 0.0, sign, moment, out)
+    fa = fb = lean(out)
     if abs(fa) <= 1e-9 * width:
-        return 0.0
+        return 0.0, found
     step = -0.15 if fa * sign > 0.0 else 0.15
-    b, fb = a, fa
     while fa * fb > 0.0 and abs(b) < STEEPEST:
         a, fa = b, fb
         b += step
-        fb = lean(section, bars, block, steel, b, sign, part, out, moment)
-    if fa * fb > 0.0 or np.isnan(fb):
-        return np.nan
-    side = 0
+        found = at_angle(boxes, spans, bars, count, block, steel, b, sign, moment, out)
+        fb = lean(out)
+    if not fa * fb <= 0.0:
+        return np.nan, found
+    side, c = 0, b
     for _ in range(60):
         c = (fa * b - fb * a) / (fa - fb)
-        fc = lean(section, bars, block, steel, c, sign, part, out, moment)
+        found = at_angle(boxes, spans, bars, count, block, steel, c, sign, moment, out)
+        fc = lean(out)
+        if abs(fc) <= 1e-9 * width or abs(b - a) < 1e-12:
+            break
         if fc * fb > 0.0:
             fa = 0.5 * fa if side == 1 else fa
             b, fb, side = c, fc, 1
         else:
             fb = 0.5 * fb if side == -1 else fb
             a, fa, side = c, fc, -1
-        if abs(fc) <= 1e-9 * width:
-            return c
-    return c
+    return c, found
 
 
 @njit(cache=True, error_model="numpy")
-def cracked_row(section, bars, block, steel, sign, held, part, forces, moment, out):
+def cracked_row(boxes, spans, bars, count, block, steel, sign, held, width, moment, forces, out):
     """Fill ``out`` (CRACKED_FIELDS,): moment, C, arm, depth, d, limit depth, angle, steel area."""
-    x, t = section[0], section[4]
-    if not usable(x, section[1], section[2], section[3], t) or np.isnan(moment) or np.isnan(bars[2].sum()):
+    if held:
+        angle, found = 0.0, at_angle(boxes, spans, bars, count, block, steel, 0.0, sign, moment, forces)
+    else:
+        angle, found = balanced(boxes, spans, bars, count, block, steel, sign, width, moment, forces)
+    if np.isnan(angle):
         out[:] = np.nan
         return
-    angle = 0.0
-    if not held:
-        reach = max(x.max() - x.min(), section[1].max() - section[1].min())
-        angle = balanced_angle(section, bars, block, steel, sign, reach, part, forces, moment)
-    depth, effective, limit = at_angle(section, bars, block, steel, angle, sign, part, forces, moment)
-    compression, total = forces[0], 0.0
     reached = sign * (forces[2] - forces[5])
-    for b in range(bars[2].size):
-        total += bars[2][b]
-    out[0], out[1], out[2] = reached, compression, reached / compression
-    out[3], out[4], out[5], out[6] = depth, effective, limit, angle
+    total = 0.0
+    for b in range(count):
+        total += bars[2, b]
+    out[0], out[1], out[2] = reached, forces[0], reached / forces[0]
+    out[3], out[4], out[5] = found
+    out[6] = angle
     # beyond the limit depth steel does not help; the figure grows on so that the search sees a slope
     out[7] = forces[6] * total * (max(moment / reached, 1.0) if moment > 0.0 else 1.0)
 
@@ -219,70 +216,104 @@ def cracked_row(section, bars, block, steel, sign, held, part, forces, moment, o
 @njit(cache=True, error_model="numpy")
 def cracked_rows(x, z, first, second, t, bar_x, bar_z, bar_area, block, steel, sign, held, moments, out):
     """Run `cracked_row` over candidates; ``moments`` (N,): 0 for the resistance of the bars given."""
-    px, pz, part, forces = np.empty(4), np.empty(4), np.empty(3), np.empty(7)
+    boxes, spans = np.empty((7, first.size)), np.empty((2, first.size))
+    bars, forces = np.empty((3, bar_x.shape[1])), np.empty(7)
     for c in range(x.shape[0]):
-        section = (x[c], z[c], first, second, t[c], px, pz)
-        bars = (bar_x[c], bar_z[c], bar_area[c])
-        cracked_row(section, bars, block, steel, sign, held, part, forces, moments[c], out[c])
+        bad = np.isnan(moments[c]) or np.isnan(bar_area[c].sum())
+        if bad or not usable(x[c], z[c], first, second, t[c]):
+            out[c] = np.nan
+            continue
+        count = 0
+        for b in range(bar_x.shape[1]):
+            if bar_area[c, b] > 0.0:
+                bars[0, count], bars[1, count], bars[2, count] = bar_x[c, b], bar_z[c, b], bar_area[c, b]
+                count += 1
+        prepare(x[c], z[c], first, second, t[c], boxes)
+        width = max(x[c].max() - x[c].min(), z[c].max() - z[c].min())
+        cracked_row(boxes, spans, bars, count, block, steel, sign, held, width, moments[c], forces, out[c])
 
 
 @njit(cache=True, error_model="numpy")
-def fill_row(x, z, first, second, t, doubled, edge, sign, rules, depth, bar_x, bar_z, bar_area):
-    """Fill every strip with bars up to ``depth`` from the tension edge; return their area.
+def shelves(x, z, first, second, t, doubled, edge, sign, rules, table):
+    """List the strips that hold bars in ``table`` (e, 5): low, high, first level, bars per depth, strip.
 
-    ``rules`` = (cover, mesh, bar, clear).
+    ``rules`` = (cover, mesh, bar, clear). Levels are heights above the tension edge.
     """
     cover, mesh, bar, clear = rules
-    one = 0.25 * np.pi * bar * bar
-    inset = cover + mesh + 0.5 * bar
-    start = inset - 0.5 * (bar + clear)  # so that the first layer lies at the inset
-    total = 0.0
+    start = cover + mesh - 0.5 * clear  # half a layer below the first one
+    count = 0
     for e in range(first.size):
-        i, j = first[e], second[e]
-        length = np.sqrt((x[j] - x[i]) ** 2 + (z[j] - z[i]) ** 2)
-        a, b = sign * (z[i] - edge), sign * (z[j] - edge)
-        low, high = min(a, b), max(a, b)
-        bare = min(max((start - low) / (high - low), 0.0), 1.0) if high > low else 0.0
-        upto = 1.0 if high <= depth else (0.0 if low >= depth else (depth - low) / (high - low))
-        share = max(upto - bare, 0.0)
         whole = 2.0 * t[e] if doubled[e] else t[e]
         rows = np.floor((whole - 2.0 * (cover + mesh) + clear) / (bar + clear) + 1e-9)
-        centre = bare + 0.5 * share
-        middle = centre if a <= b else 1.0 - centre
-        bar_x[e] = x[i] + middle * (x[j] - x[i])
-        bar_z[e] = edge + sign * max(low + centre * (high - low), inset)
-        fits = rows >= 1.0 and share > 0.0
+        if rows < 1.0:
+            continue
+        i, j = first[e], second[e]
+        a, b = sign * (z[i] - edge), sign * (z[j] - edge)
+        length = np.sqrt((x[j] - x[i]) ** 2 + (z[j] - z[i]) ** 2)
+        table[count, 0], table[count, 1] = min(a, b), max(a, b)
+        table[count, 2] = min(max(start, min(a, b)), max(a, b)) if a != b else a
         half = 0.5 if doubled[e] else 1.0
-        bar_area[e] = half * share * length * rows * one / (bar + clear) if fits else 0.0
-        total += bar_area[e]
+        table[count, 3] = half * length * rows * 0.25 * np.pi * bar * bar / (bar + clear)
+        table[count, 4] = e
+        count += 1
+    return count
+
+
+@njit(cache=True, error_model="numpy")
+def shelf_share(low, high, begin, depth):
+    """Shares of a strip's length where bars begin and end, filled up to ``depth``."""
+    if high <= low:
+        return 0.0, 1.0 if low <= depth else 0.0
+    bare = (begin - low) / (high - low)
+    upto = min(max((depth - low) / (high - low), 0.0), 1.0)
+    return bare, max(upto, bare)
+
+
+@njit(cache=True, error_model="numpy")
+def room(table, count, depth):
+    """Area of bars that fit up to ``depth``."""
+    total = 0.0
+    for k in range(count):
+        bare, upto = shelf_share(table[k, 0], table[k, 1], table[k, 2], depth)
+        total += (upto - bare) * table[k, 3]
     return total
 
 
 @njit(cache=True, error_model="numpy")
-def gather_row(x, z, first, second, t, doubled, edge, height, sign, rules, wanted, bar_x, bar_z, bar_area):
+def gather_row(
+    x, z, first, second, t, doubled, edge, height, sign, rules, wanted, table, bar_x, bar_z, bar_area
+):
     """Lay bars of area ``wanted`` into the section from its tension edge up; return the depth they take."""
+    bar_area[:] = 0.0
+    for e in range(first.size):
+        bar_x[e], bar_z[e] = 0.5 * (x[first[e]] + x[second[e]]), 0.5 * (z[first[e]] + z[second[e]])
+    inset = rules[0] + rules[1] + 0.5 * rules[2]
+    count = shelves(x, z, first, second, t, doubled, edge, sign, rules, table)
     low, high = 0.0, height
-    for _ in range(50):
+    for _ in range(45):
         middle = 0.5 * (low + high)
-        if (
-            fill_row(x, z, first, second, t, doubled, edge, sign, rules, middle, bar_x, bar_z, bar_area)
-            < wanted
-        ):
+        if room(table, count, middle) < wanted:
             low = middle
         else:
             high = middle
-    total = fill_row(x, z, first, second, t, doubled, edge, sign, rules, high, bar_x, bar_z, bar_area)
+    total = room(table, count, high)
     if total > 0.0:
-        for e in range(first.size):
-            bar_area[e] *= wanted / total
+        for k in range(count):
+            e = int(table[k, 4])
+            bare, upto = shelf_share(table[k, 0], table[k, 1], table[k, 2], high)
+            centre = 0.5 * (bare + upto)
+            level = table[k, 0] + centre * (table[k, 1] - table[k, 0])
+            i, j = first[e], second[e]
+            along = centre if sign * z[i] <= sign * z[j] else 1.0 - centre
+            bar_x[e], bar_z[e] = x[i] + along * (x[j] - x[i]), edge + sign * max(level, inset)
+            bar_area[e] = (upto - bare) * table[k, 3] * wanted / total
         return high
-    # no room anywhere: all in one line at the inset, under the lowest strip
+    # no room anywhere: all in one line at the inset, in the lowest strip
     nearest = 0
     for e in range(first.size):
-        here = sign * (z[first[e]] + z[second[e]])
-        nearest = e if here < sign * (z[first[nearest]] + z[second[nearest]]) else nearest
+        nearest = e if sign * bar_z[e] < sign * bar_z[nearest] else nearest
     bar_area[nearest] = wanted
-    bar_z[nearest] = edge + sign * (rules[0] + rules[1] + 0.5 * rules[2])
+    bar_z[nearest] = edge + sign * inset
     return np.inf
 
 
@@ -291,11 +322,12 @@ def gather_rows(
     x, z, first, second, t, doubled, edges, heights, sign, rules, wanted, bar_x, bar_z, bar_area, out
 ):
     """Run `gather_row` over candidates."""
+    table = np.empty((first.size, 5))
     for c in range(x.shape[0]):
         if np.isnan(edges[c]) or np.isnan(wanted[c]) or not usable(x[c], z[c], first, second, t[c]):
             bar_x[c], bar_z[c], bar_area[c], out[c] = np.nan, np.nan, np.nan, np.nan
             continue
         out[c] = gather_row(
-            x[c], z[c], first, second, t[c], doubled, edges[c], heights[c], sign, rules, wanted[c],
+            x[c], z[c], first, second, t[c], doubled, edges[c], heights[c], sign, rules, wanted[c], table,
             bar_x[c], bar_z[c], bar_area[c],
         )  # fmt: skip

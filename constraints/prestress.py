@@ -43,6 +43,11 @@ class Tensioning:
     anchor: float = 0.160
 
     @property
+    def member(self) -> float:
+        """Least thickness of the member around the tendon: duct and two covers [m]."""
+        return self.duct + 2.0 * self.cover
+
+    @property
     def strand_force(self) -> float:
         """Force of one strand in service, after all losses (EN 1992-1-1, 5.10.2, 5.10.3) [N]."""
         after = min(self.strand.jacking_stress * (1.0 - self.immediate_loss), self.strand.transfer_stress)
@@ -64,7 +69,9 @@ class Prestress:
         Thickness of that member [m].
     least, most : array
         Least force that leaves no more tension in service than allowed, most force that leaves no more
-        tension at transfer than allowed [N]. Nothing fits where ``least > most``; inf where no force helps.
+        tension at transfer than allowed [N]. Nothing fits where ``least > most``. Where more force hardly
+        helps (below a fiftieth of what it does at the centroid) ``least`` is a large figure to grade by, and
+        ``tension_service`` shows what is left.
     force : array
         Force reckoned with: as given, or ``least`` [N].
     tension_service, compression_service, tension_transfer, compression_transfer : array
@@ -89,6 +96,14 @@ class Prestress:
     def strands(self, tensioning: Tensioning) -> Array:
         """Whole strands for the force (...)."""
         return np.ceil(self.force / tensioning.strand_force - 1e-9)
+
+    @property
+    def window(self) -> Array:
+        """Least over most force (...): above 1 nothing fits; it grows on, straight, where most falls to 0."""
+        least = np.maximum(self.least, 1e-9)
+        straight = 4.0 - 4.0 * np.minimum(self.most, least) / least
+        share: Array = np.where(self.most > 0.5 * least, least / np.maximum(self.most, 0.5 * least), straight)
+        return share
 
     def balanced_load(self, span: float) -> Array:
         """Load that the curved tendon carries, 8 P a / L^2 for a parabola of sag a (...) [N/m]."""

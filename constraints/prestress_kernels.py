@@ -10,15 +10,17 @@ PRESTRESS_FIELDS = 8
 
 
 @njit(cache=True, error_model="numpy")
-def seat_row(x, z, first, second, t, doubled, sign, inset, out):
+def seat_row(x, z, first, second, t, doubled, sign, inset, centre, out):
     """Lowest place of a duct in the concrete (highest with ``sign`` -1): x, z, rise left above it, thickness.
 
-    Equal places, as in two valley beams, count together: their mean x, the least rise and thickness.
+    Equal places, as in two valley beams, count together: their mean x, the least rise and thickness. Strips
+    that have no room for it count only where none on its side of ``centre`` has room.
     """
     thick_enough = False
     for e in range(first.size):
         whole = 2.0 * t[e] if doubled[e] else t[e]
-        thick_enough = thick_enough or whole >= 2.0 * inset
+        foot = min(sign * (z[first[e]] - centre), sign * (z[second[e]] - centre))
+        thick_enough = thick_enough or (whole >= 2.0 * inset and foot < 0.0)
     best = np.inf
     count = 0
     out[:] = 0.0
@@ -76,7 +78,7 @@ def prestress_row(x, z, first, second, t, props, held, seat, moments, allowed, r
                 if step == 0:
                     lack = -moments[0] * f - allowed[0]
                     if lack > 0.0:
-                        least = max(least, lack / unit if unit > 0.0 else np.inf)
+                        least = max(least, lack / max(unit, 0.02 / area))
                     if unit < 0.0:
                         most = min(most, (allowed[1] + moments[1] * f) / (-unit * ratio))
                     continue
@@ -102,7 +104,7 @@ def prestress_rows(
         if np.isnan(p[2]) or np.isnan(moments[c].sum()) or not usable(x[c], z[c], first, second, t[c]):
             seats[c], out[c] = np.nan, np.nan
             continue
-        seat_row(x[c], z[c], first, second, t[c], doubled, sign, inset, seats[c])
+        seat_row(x[c], z[c], first, second, t[c], doubled, sign, inset, p[1], seats[c])
         rise = max(min(seats[c, 2], sign * (p[1] - seats[c, 1])), 0.0)
         seats[c, 2] = rise
         seat = (seats[c, 0], seats[c, 1], sign * rise)

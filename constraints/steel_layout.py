@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike
 from longvault.constraints import steel_kernels
 from longvault.constraints.bars import gathered_bars
 from longvault.constraints.basis import Detailing
+from longvault.constraints.concrete_settings import SteelPractice
 from longvault.constraints.materials import (
     STEEL_DENSITY,
     Concrete,
@@ -22,36 +23,6 @@ from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 from longvault.sections.topology import tree_order
-
-
-@dataclass(frozen=True, slots=True)
-class SteelPractice:
-    """What the layout takes from practice; every value is a setting, from memory unless a source is named.
-
-    Parameters
-    ----------
-    curtailed : float
-        Mean over the span of the main bars over those at the governing station.
-    allowance : float
-        Laps, top bars over valleys and crown, trimmers and chairs, over all other steel.
-    stirrup_bar, stirrup_spacing : float
-        Least stirrups in beams and kerbs, two legs [m].
-    skin_ratio : float
-        Bars along beams and kerbs besides the main ones, over their section.
-    shell_ratio : float
-        Least steel of the shell each way, over its section (ACI 318.2: 0.0018).
-    spacing_thicknesses, spacing : float
-        Largest spacing of the mesh over the shell's thickness, and in metres (ACI 318.2: 5 t, 18 in).
-    """
-
-    curtailed: float = 0.80
-    allowance: float = 0.20
-    stirrup_bar: float = 0.008
-    stirrup_spacing: float = 0.200
-    skin_ratio: float = 0.003
-    shell_ratio: float = 0.0018
-    spacing_thicknesses: float = 5.0
-    spacing: float = 0.457
 
 
 @dataclass(frozen=True, slots=True, eq=False)

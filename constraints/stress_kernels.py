@@ -124,10 +124,13 @@ def extremes_row(t, area, stiff, forces, shapes, out):
                 # the radius of Mohr's circle grows with |sigma|: the two faces hold both extremes
                 high, low = middle + change, middle - change
                 highest, lowest, largest = max(highest, high), min(lowest, low), max(largest, tau)
-                tension = 0.5 * high + np.sqrt(0.25 * high * high + tau * tau)
-                minor = min(minor, 0.5 * low - np.sqrt(0.25 * low * low + tau * tau))
-                if tension > major:
-                    major, where = tension, e
+                # a principal stress is at most the stress and the shear together: most points need no root
+                if max(high, 0.0) + tau > major:
+                    tension = 0.5 * high + np.sqrt(0.25 * high * high + tau * tau)
+                    if tension > major:
+                        major, where = tension, e
+                if min(low, 0.0) - tau < minor:
+                    minor = min(minor, 0.5 * low - np.sqrt(0.25 * low * low + tau * tau))
         out[k, 0], out[k, 1], out[k, 2], out[k, 3], out[k, 4] = highest, -lowest, major, -minor, largest
         out[k, 5] = where
 

@@ -1,5 +1,7 @@
 """Post-tensioning against hand formulas and against the corners of the section."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 from briefed_sections import market_hall, reading_hall
@@ -139,10 +141,29 @@ def test_a_hogging_member_is_a_sagging_one_upside_down():
 
 
 def test_where_no_force_helps_it_says_so():
-    """Tendon in the kern-less shelf far to one side: more force makes the far edge worse."""
+    """Tendon in a shelf far to one side: more force makes the far edge worse, and tension is left."""
     shelf = Strips.chain([0.0, 1.0, 6.0], [0.0, 0.0, 0.6], [0.3, 0.08], ["gutter", "wing"])
     found = prestress(shelf, section_properties(shelf), service=1e5, transfer=5e4, tensioning=PLAIN)
-    assert float(found.least) == np.inf
+    assert float(found.tension_service) > 1e6
+    assert float(found.window) > 1.0
+
+
+def test_the_window_is_graded():
+    """Least over most, going on straight where most falls below half of least; the slopes meet."""
+    found = prestress(north(), section_properties(north()), service=4e5, transfer=2e5, tensioning=PLAIN)
+    shares = np.array([2.0, 1.0, 0.5 + 1e-9, 0.5 - 1e-9, 0.0, -1.0])
+    windows = [float(dataclasses.replace(found, most=share * found.least).window) for share in shares]
+    assert windows == pytest.approx([0.5, 1.0, 2.0, 2.0, 4.0, 8.0])
+
+
+def test_a_keel_too_thin_for_the_duct_keeps_the_tendon():
+    """Only the kerbs at the top are thick enough: the tendon stays in the keel, and its member fails."""
+    hall = reading_hall()
+    t = np.where(hall.thickness == 0.18, 0.15, hall.thickness)
+    thick = Strips(hall.x, hall.z, hall.ends, t, hall.parts)
+    found = prestress(thick, section_properties(thick), service=2.8e6, transfer=2e6, tensioning=PLAIN)
+    assert float(found.z) == pytest.approx(0.0)
+    assert float(found.seat_thickness) == 0.15 < PLAIN.member
 
 
 def test_friction():

@@ -7,10 +7,11 @@ from roofs import KEYS, designs_for, family_for
 
 from longvault.constraints.bars import gathered_bars
 from longvault.constraints.basis import Detailing
+from longvault.constraints.concrete_settings import SteelPractice
 from longvault.constraints.cracked import bending_resistance, steel_for_moment
 from longvault.constraints.materials import Concrete, Steel, eurocode_block, eurocode_strengths
 from longvault.constraints.reinforcement import beam_section
-from longvault.constraints.steel_layout import SteelPractice, bar_places, steel_layout
+from longvault.constraints.steel_layout import bar_places, steel_layout
 from longvault.sections import Strips
 from longvault.sections.bending import bending_field
 from longvault.sections.properties import section_properties

@@ -1,0 +1,290 @@
+"""Stress with torsion, cracked bending, steel, prestress, quantities: measures and limits."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from longvault.constraints.actions import LineLoads
+from longvault.constraints.bars import gathered_bars
+from longvault.constraints.basis import Basis
+from longvault.constraints.concrete_settings import ConcreteSettings
+from longvault.constraints.cracked import steel_for_moment
+from longvault.constraints.forms import form_areas
+from longvault.constraints.limit import CAP, FLOOR, Limit
+from longvault.constraints.materials import StressBlock, american_block, eurocode_block
+from longvault.constraints.measures import Measure
+from longvault.constraints.prestress import prestress
+from longvault.constraints.quantities import quantities
+from longvault.constraints.span_forces import span_forces
+from longvault.constraints.steel_layout import SteelLayout, steel_layout
+from longvault.constraints.stress import stress_extremes
+from longvault.constraints.torsion import ENDS, surface_centre
+from longvault.sections.properties import Properties
+from longvault.sections.strips import Strips
+from longvault.sections.symbols import Array
+from longvault.sections.torsion import torsion_properties
+
+STATIONS = 5
+"""Stations for stresses along one span; a uniform load has its extremes among them."""
+
+CONCRETE_MEASURES = (
+    Measure("end_torque", "torque at the support, ultimate", "kNm", 1e-3, "min"),
+    Measure("edge_compression", "compression with torsion, ultimate", "MPa", 1e-6, "min"),
+    Measure("edge_tension", "tension with torsion, uncracked, characteristic", "MPa", 1e-6, "min"),
+    Measure("principal_tension", "principal tension, uncracked, characteristic", "MPa", 1e-6, "min"),
+    Measure("cracked_use", "principal tension over the mean tensile strength", "", 1.0, "min"),
+    Measure("torsion_shear", "shear stress with torsion, ultimate", "MPa", 1e-6, "min"),
+    Measure("cracked_steel", "main steel, cracked section", "cm2", 1e4, "min"),
+    Measure("cracked_arm", "lever arm, cracked section", "m", 1.0, "max"),
+    Measure("neutral_depth", "depth of the neutral axis over its limit, ultimate", "", 1.0, "min"),
+    Measure("least_steel", "least main steel", "cm2", 1e4, "min"),
+    Measure("bars", "main bars"),
+    Measure("mesh_ratio", "mesh each way over the thickest surface", "pct", 100.0),
+    Measure("mesh_spacing", "spacing of the mesh over the largest allowed"),
+    Measure("steel_weight", "all steel per plan area", "kg_m2", 1.0, "min"),
+    Measure("form_area", "form area per plan area", "m2_m2", 1.0, "min"),
+    Measure("cost", "cost per plan area, by the user's prices", "per_m2", 1.0, "min"),
+    Measure("carbon", "embodied carbon per plan area, by the user's factors", "kgCO2e_m2", 1.0, "min"),
+    Measure("prestress_force", "prestressing force in service", "kN", 1e-3, "min"),
+    Measure("prestress_window", "least prestressing force over the most", "", 1.0, "min"),
+    Measure("strands", "strands", "", 1.0, "min"),
+    Measure("transfer_compression", "compression at transfer", "MPa", 1e-6, "min"),
+    Measure("seat_thickness", "thickness of the member at the tendon", "mm", 1e3),
+    Measure("balanced_load", "load balanced by the curved tendon", "kN_m", 1e-3),
+)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Demand:
+    """What the beam analysis hands over; arrays (...).
+
+    Parameters
+    ----------
+    moment, service, shear : array
+        Largest ultimate and characteristic moment [N m], largest ultimate shear force [N]; sizes.
+    steel : array
+        Main steel by the less favourable elastic lever arm [m2].
+    ultimate, characteristic : array
+        Heaviest loads [N/m].
+    loads : LineLoads
+        Of the module, by source.
+    """
+
+    moment: Array
+    service: Array
+    shear: Array
+    steel: Array
+    ultimate: Array
+    characteristic: Array
+    loads: LineLoads
+
+
+def concrete_measures(
+    strips: Strips, properties: Properties, basis: Basis, demand: Demand, settings: ConcreteSettings
+) -> dict[str, Array]:
+    """Measures of `CONCRETE_MEASURES` for a batch (...), those of prestress only with ``tensioning``.
+
+    Stresses with torsion are reckoned on one span with the ends of `longvault.constraints.torsion.ENDS`;
+    on other supports, and for a module held sideways, bending alone counts.
+    """
+    found = _stress(strips, properties, basis, demand)
+    found |= _cracked(strips, properties, basis, demand)
+    layout = steel_layout(
+        strips,
+        properties,
+        area=demand.steel,
+        shear=demand.shear,
+        detailing=basis.detailing,
+        concrete=basis.concrete,
+        steel=basis.steel,
+        strengths=basis.strengths,
+        practice=settings.practice,
+        sagging=basis.sagging,
+        held=basis.held,
+    )
+    strand_area: Array | float = 0.0
+    if settings.tensioning is not None:
+        tendons, strand_area = _prestress(strips, properties, basis, demand, settings)
+        found |= tendons
+    return found | _amounts(strips, properties, basis, settings, layout, strand_area)
+
+
+def load_centre(strips: Strips, properties: Properties, loads: LineLoads) -> Array:
+    """Line in which the characteristic load acts (...) [m].
+
+    Own weight in the centroid, finishes in the middle of the roof surface, the rest in the middle between
+    the two edges: what falls on the glass goes half to the module on either side of it.
+    """
+    middle = 0.5 * (properties.left + properties.right)
+    rest = loads.glass + loads.services + np.maximum(loads.snow, loads.maintenance)
+    moment = loads.self_weight * properties.centroid_x + loads.finish * surface_centre(strips) + rest * middle
+    centre: Array = moment / (loads.self_weight + loads.finish + rest)
+    return centre
+
+
+def _stress(strips: Strips, p: Properties, basis: Basis, demand: Demand) -> dict[str, Array]:
+    torsion = torsion_properties(strips)
+    single = basis.spans is None and basis.support.key in ENDS
+    centre = torsion.shear_centre_x
+    if single and not basis.held:
+        centre = load_centre(strips, p, demand.loads)
+    forces = span_forces(
+        torsion,
+        load=demand.characteristic,
+        x=centre,
+        span=basis.span,
+        modulus=basis.concrete.ecm,
+        shear_modulus=basis.concrete.shear_modulus(),
+        support=basis.support.key if single else "simple",
+        stations=STATIONS,
+    )
+    at = stress_extremes(strips, p, torsion, forces, held=basis.held)
+    more = demand.ultimate / demand.characteristic
+    torque = np.abs(forces.warping_torque + np.asarray(forces.uniform_torque)).max(axis=-1)
+    tension = at.principal_tension.max(axis=-1)
+    return {
+        "end_torque": more * torque,
+        "edge_compression": more * at.compression.max(axis=-1),
+        "edge_tension": at.tension.max(axis=-1),
+        "principal_tension": tension,
+        "cracked_use": tension / basis.concrete.fctm,
+        "torsion_shear": more * at.shear.max(axis=-1),
+    }
+
+
+def _cracked(strips: Strips, p: Properties, basis: Basis, demand: Demand) -> dict[str, Array]:
+    laid = gathered_bars(strips, p, area=demand.steel, detailing=basis.detailing, sagging=basis.sagging)
+    found = steel_for_moment(
+        strips,
+        laid.bars,
+        moment=demand.moment,
+        block=stress_block(basis),
+        steel=basis.strengths.steel,
+        modulus=basis.steel.modulus,
+        sagging=basis.sagging,
+        held=basis.held,
+    )
+    lacking = np.maximum(demand.moment / found.moment, 1.0)
+    return {
+        "cracked_steel": found.steel_area,
+        "cracked_arm": found.arm,
+        "neutral_depth": found.depth / found.limit_depth * lacking,
+    }
+
+
+def stress_block(basis: Basis) -> StressBlock:
+    """Compression block by the family of standards in force."""
+    make = american_block if basis.standard.key.startswith("ASCE") else eurocode_block
+    return make(basis.concrete)
+
+
+def _prestress(
+    strips: Strips, p: Properties, basis: Basis, demand: Demand, settings: ConcreteSettings
+) -> tuple[dict[str, Array], Array]:
+    use = settings.tensioning
+    if use is None:
+        raise ValueError("tensioning: got None; prestress needs its settings")
+    own = demand.service * demand.loads.self_weight / demand.characteristic
+    found = prestress(
+        strips,
+        p,
+        service=demand.service,
+        transfer=own,
+        tensioning=use,
+        sagging=basis.sagging,
+        held=basis.held,
+    )
+    strands = found.strands(use)
+    measures = {
+        "prestress_force": found.force,
+        "prestress_window": found.window,
+        "strands": strands,
+        "transfer_compression": found.compression_transfer,
+        "seat_thickness": found.seat_thickness,
+        "balanced_load": found.balanced_load(basis.span),
+    }
+    return measures, strands * use.strand.area
+
+
+def _amounts(
+    strips: Strips,
+    p: Properties,
+    basis: Basis,
+    settings: ConcreteSettings,
+    layout: SteelLayout,
+    strand_area: Array | float,
+) -> dict[str, Array]:
+    q = quantities(
+        area=p.area,
+        steel_volume=layout.volume,
+        forms=form_areas(strips),
+        pitch=basis.pitch,
+        uses=settings.uses,
+        strand_area=strand_area,
+        factors=settings.factors,
+    )
+    return {
+        "least_steel": layout.least_main,
+        "bars": layout.bars,
+        "mesh_ratio": layout.mesh_ratio,
+        "mesh_spacing": layout.spacing_ratio,
+        "steel_weight": q.steel,
+        "form_area": q.form,
+        "cost": q.cost,
+        "carbon": q.carbon,
+    }
+
+
+def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ...]:
+    """Limits on the measures of `concrete_measures`."""
+    strength, practice = basis.strengths, settings.practice
+    block = stress_block(basis).source
+    vlasov = "Vlasov, Thin-Walled Elastic Beams; Megson, Aircraft Structures, ch. 16-18, 27"
+    limits = [
+        Limit(
+            "torsion-compression", "compression with torsion and warping", "edge_compression",
+            strength.compression, CAP, "|N / A - M f + B omega / Gamma|, largest corner and station",
+            f"{strength.source_compression}; {vlasov}",
+        ),
+        Limit(
+            "torsion-shear", "shear with torsion, inclined struts", "torsion_shear", strength.strut, CAP,
+            "|V q_1 - T_w S_omega / Gamma| / t + T_s t / J", f"{strength.source_strut}; {vlasov}",
+        ),
+        Limit(
+            "neutral-axis", "compression zone at ultimate bending", "neutral_depth", 1.0, CAP,
+            "x / x_yield, x_yield = d eps_cu / (eps_cu + f_yd / E_s); beyond it times M_d / M", block,
+        ),
+        Limit(
+            "mesh-least", "least mesh of the shell", "mesh_ratio", practice.shell_ratio, FLOOR,
+            "a_s / t each way, thickest surface", "ACI 318.2 (from memory)",
+        ),
+        Limit(
+            "mesh-spacing", "spacing of the mesh", "mesh_spacing", 1.0, CAP,
+            f"spacing <= min({practice.spacing_thicknesses:g} t, {practice.spacing:g} m)",
+            "ACI 318.2 (from memory)",
+        ),
+    ]  # fmt: skip
+    return (*limits, *_prestress_limits(basis, settings))
+
+
+def _prestress_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ...]:
+    use = settings.tensioning
+    if use is None:
+        return ()
+    return (
+        Limit(
+            "prestress-window", "prestress for service and transfer", "prestress_window", 1.0, CAP,
+            "P_least / P_most: no more tension than allowed at the bottom in service, at the top at transfer",
+            "derived from plane sections (any text on prestressing)",
+        ),
+        Limit(
+            "transfer-compression", "compression at transfer", "transfer_compression",
+            0.6 * basis.concrete.fck, CAP,
+            "largest corner, P_0 = P / (1 - later losses), own weight", "EN 1992-1-1, 5.10.2.2(5)",
+        ),
+        Limit(
+            "anchor", "member takes the anchor", "seat_thickness", max(use.anchor, use.member), FLOOR,
+            "thickness at the tendon >= duct and two covers, anchor plate with edge distance",
+            "EN 1992-1-1, 4.4.1.2(3); anchor from common practice",
+        ),
+    )  # fmt: skip

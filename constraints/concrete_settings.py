@@ -1,0 +1,58 @@
+"""Settings of the reinforced-concrete checks: practice of detailing, prices and carbon, post-tensioning."""
+
+from dataclasses import dataclass, field
+
+from longvault.constraints.prestress import Tensioning
+from longvault.constraints.quantities import Factors
+
+
+@dataclass(frozen=True, slots=True)
+class SteelPractice:
+    """What the layout takes from practice; every value is a setting, from memory unless a source is named.
+
+    Parameters
+    ----------
+    curtailed : float
+        Mean over the span of the main bars over those at the governing station.
+    allowance : float
+        Laps, top bars over valleys and crown, trimmers and chairs, over all other steel.
+    stirrup_bar, stirrup_spacing : float
+        Least stirrups in beams and kerbs, two legs [m].
+    skin_ratio : float
+        Bars along beams and kerbs besides the main ones, over their section.
+    shell_ratio : float
+        Least steel of the shell each way, over its section (ACI 318.2: 0.0018).
+    spacing_thicknesses, spacing : float
+        Largest spacing of the mesh over the shell's thickness, and in metres (ACI 318.2: 5 t, 18 in).
+    """
+
+    curtailed: float = 0.80
+    allowance: float = 0.20
+    stirrup_bar: float = 0.008
+    stirrup_spacing: float = 0.200
+    skin_ratio: float = 0.003
+    shell_ratio: float = 0.0018
+    spacing_thicknesses: float = 5.0
+    spacing: float = 0.457
+
+
+@dataclass(frozen=True, slots=True)
+class ConcreteSettings:
+    """What the reinforced-concrete checks ask beyond a basis of design.
+
+    Parameters
+    ----------
+    practice : SteelPractice
+        Detailing habits and least steel of shells.
+    factors : Factors
+        Prices and carbon.
+    uses : float
+        Mean uses of one form (`longvault.constraints.forms.form_sets`): the number of bays for one form.
+    tensioning : Tensioning or None
+        Post-tensioning; None for reinforced concrete only.
+    """
+
+    practice: SteelPractice = field(default_factory=SteelPractice)
+    factors: Factors = field(default_factory=Factors)
+    uses: float = 1.0
+    tensioning: Tensioning | None = None

@@ -1,0 +1,117 @@
+"""Measures and limits of the concrete checks as one bundle: what they hold, batch law, graded margins."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from concrete_demands import demand_of
+from roofs import KEYS, basis_for, designs_for, family_for
+
+from longvault.constraints.concrete_checks import (
+    CONCRETE_MEASURES,
+    concrete_limits,
+    concrete_measures,
+    load_centre,
+    stress_block,
+)
+from longvault.constraints.concrete_settings import ConcreteSettings
+from longvault.constraints.evaluate import evaluate
+from longvault.constraints.prestress import Tensioning
+from longvault.constraints.torsion import surface_centre
+from longvault.sections.properties import section_properties
+
+STRESSED = ConcreteSettings(tensioning=Tensioning(), uses=6.0)
+
+
+def looked_at(key, count=12, settings=STRESSED, **change):
+    basis = basis_for(key, **change)
+    strips = family_for(key).strips(designs_for(key, count))
+    p, demand = demand_of(strips, basis)
+    return strips, p, basis, demand, concrete_measures(strips, p, basis, demand, settings)
+
+
+@pytest.mark.parametrize("key", KEYS)
+@pytest.mark.parametrize("support", ["simple", "cantilever"])
+@pytest.mark.parametrize("held", [False, True])
+def test_every_measure_and_every_margin_is_there(key, support, held):
+    _, _, basis, _, m = looked_at(key, support=support, held=held)
+    assert set(m) == {measure.key for measure in CONCRETE_MEASURES}
+    for name, values in m.items():
+        assert np.isfinite(values).all(), name
+    limits = concrete_limits(basis, STRESSED)
+    assert len({limit.key for limit in limits}) == len(limits) == 8
+    for limit in limits:
+        assert limit.source
+        assert limit.formula
+        assert limit.margin(m).shape == (12,)
+
+
+@pytest.mark.parametrize("key", ["gull-wing", "vault"])
+def test_a_symmetrical_roof_is_not_twisted_and_agrees_with_plain_bending(key):
+    strips, _, basis, demand, m = looked_at(key)
+    assert np.abs(m["end_torque"]).max() < 1e-6 * np.abs(demand.moment).max()
+    plain = evaluate(strips, basis).measures
+    # what is left is the strain of the shear flow
+    assert m["edge_compression"] == pytest.approx(plain["compression"], rel=0.05)
+    assert m["edge_tension"] == pytest.approx(plain["tension_service"], rel=0.05)
+
+
+def test_a_north_light_is_twisted():
+    strips, p, _, demand, m = looked_at("one-sided")
+    assert np.median(m["end_torque"]) > 5e3
+    centre = load_centre(strips, p, demand.loads)
+    assert ((centre > p.left) & (centre < p.right)).all()
+
+
+def test_load_centre_by_hand():
+    strips, p, _, demand, _ = looked_at("one-sided", count=3)
+    w = demand.loads
+    rest = w.glass + w.services + np.maximum(w.snow, w.maintenance)
+    parts = np.stack([w.self_weight, w.finish, rest])
+    at = np.stack([p.centroid_x, surface_centre(strips), 0.5 * (p.left + p.right)])
+    assert load_centre(strips, p, w) == pytest.approx((parts * at).sum(0) / parts.sum(0))
+    assert parts.sum(0) == pytest.approx(demand.characteristic)
+
+
+def test_more_moment_asks_for_more():
+    """Graded, bars in their places: cracked steel and neutral axis grow, beyond the limit too."""
+    strips, p, basis, demand, _ = looked_at("gull-wing", count=6)
+    depths, areas = [], []
+    for factor in (0.5, 1.0, 2.0, 8.0, 32.0):
+        more = dataclasses.replace(demand, moment=factor * demand.moment)
+        m = concrete_measures(strips, p, basis, more, ConcreteSettings())
+        depths.append(m["neutral_depth"])
+        areas.append(m["cracked_steel"])
+    assert (np.diff(depths, axis=0) > 0).all()
+    assert (np.diff(areas, axis=0) > 0).all()
+    assert (depths[-1] > 1).all()
+
+
+def test_prestress_only_where_it_is_asked_for():
+    *_, m = looked_at("vault", settings=ConcreteSettings(uses=6.0))
+    assert "prestress_force" not in m
+    *_, stressed = looked_at("vault")
+    assert (stressed["carbon"] > m["carbon"]).all()
+
+
+def test_the_block_follows_the_standard():
+    assert stress_block(basis_for("vault")).source.startswith("EN 1992")
+    assert stress_block(basis_for("vault", standard="ASCE 7-16")).source.startswith("ACI 318")
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_batch_law_and_bad_rows(key):
+    x = designs_for(key, 6)
+    x[2, 0] = np.nan
+    basis, strips = basis_for(key), family_for(key).strips(x)
+
+    def found(s):
+        return concrete_measures(s, section_properties(s), basis, demand_of(s, basis)[1], STRESSED)
+
+    whole = found(strips)
+    for i in (0, 1, 5):
+        one = found(strips[i])
+        for name, values in whole.items():
+            assert np.asarray(values[i]).tobytes() == np.asarray(one[name]).tobytes(), name
+    for name, values in whole.items():
+        assert np.isnan(values[2]), name
