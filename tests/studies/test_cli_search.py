@@ -5,7 +5,6 @@ import os
 import signal
 import subprocess
 import sys
-import time
 
 import pytest
 from click.testing import CliRunner
@@ -203,29 +202,22 @@ def test_extend_goes_on_and_resume_of_a_finished_run_changes_nothing(tmp_path):
     assert "evaluations = 2700 " in (folder / "brief.toml").read_text(encoding="utf-8")
 
 
-def wait_for(path, process, seconds=60.0):
-    until = time.monotonic() + seconds
-    while not path.exists() and process.poll() is None and time.monotonic() < until:
-        time.sleep(0.05)
-
-
 @pytest.mark.skipif(os.name != "posix", reason="signals are sent as on posix")
 def test_ctrl_c_leaves_a_valid_run(tmp_path):
-    brief = small_brief("market-hall", tmp_path, evaluations=5_000_000, population=200, archive_max=60)
+    brief = small_brief("canopy", tmp_path, evaluations=150_000, population=200, archive_max=60)
     folder = tmp_path / "run"
     command = [*LINE, "search", str(brief), "--out", str(folder)]
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-    wait_for(folder / "manifest.json", process)
-    time.sleep(2.0)
-    process.send_signal(signal.SIGINT)
-    out, err = process.communicate(timeout=60)
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+        assert "designs:" in process.stderr.readline(), "it says how far it is"
+        process.send_signal(signal.SIGINT)
+        out, err = process.communicate(timeout=120)
     assert process.returncode == 0, err
     assert "Traceback" not in err
     assert "Stopped by the user" in out
     done = open_run(folder)
     assert done.manifest["stopped"] == "USER"
     assert done.ids
-    assert done.manifest["evaluations"] < 5_000_000
+    assert 15_000 <= done.manifest["evaluations"] < 150_000
 
 
 def test_a_stopped_run_is_resumed_to_the_same_bits(done, tmp_path):
