@@ -18,7 +18,7 @@ import numpy as np
 from scipy.optimize import nnls
 
 from longvault.optimise.front import costs
-from longvault.optimise.problem import Designs, Problem
+from longvault.optimise.problem import UNKNOWN, Designs, Problem
 from longvault.sections.symbols import Array, BoolArray, IntArray
 
 DIFFERENCE = 1e-6
@@ -223,7 +223,7 @@ def linearised(problem: Problem, designs: Designs, spans: Array, score: Score) -
     moved_by = (near.x.reshape(count, size, size)[:, each, each] - designs.x) / width
     with np.errstate(divide="ignore", invalid="ignore"):
         slope = np.swapaxes((moved - value[:, None]) / moved_by[..., None], 1, 2)
-    slope = np.where(np.abs(slope) < STEEPEST, slope, 0.0)
+    slope = np.where(np.abs(slope) < STEEPEST, slope, 0.0)  # also nan and inf: a limit not worked out
     return Model((designs.x - problem.lower) / width, value, slope), near
 
 
@@ -281,10 +281,9 @@ def _nearest_point(wish: Array, normal: Array, distance: Array, low: Array, high
     walls = np.concatenate([normal, unit, -unit])
     far = np.concatenate([distance, high, -low])
     root = np.sqrt(STIFFNESS)
+    matrix = np.concatenate([walls.T, np.diag(np.full(len(far), 1.0 / root))])
     try:
-        force, _ = nnls(
-            np.concatenate([walls.T, np.eye(len(far)) / root]), np.concatenate([wish, -root * far])
-        )
+        force, _ = nnls(matrix, np.concatenate([wish, -root * far]))
     except RuntimeError:  # too many iterations: stay
         return np.zeros_like(wish)
     return np.clip(wish - (walls * force[:, None]).sum(axis=0), low, high)
@@ -334,7 +333,7 @@ def _best_ahead(
 
 def _merit(values: Array, caps: Array, targets: IntArray) -> Array:
     """Objective to improve plus the penalised excess over the caps (B,); inf for a row that is not finite."""
-    excess = np.maximum(values - caps, 0.0).sum(axis=1)
+    excess = np.clip(values - caps, 0.0, UNKNOWN).sum(axis=1)
     aimed = np.where(targets >= 0, values[np.arange(len(values)), targets], 0.0)
     merit = aimed + PENALTY * excess
     return np.where(np.isfinite(merit), merit, np.inf)

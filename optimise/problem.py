@@ -12,6 +12,9 @@ from longvault.sections.symbols import Array, BoolArray
 DELIVERED_MARGIN = -1e-9
 """A design is feasible when every margin is at or below this: a recomputation finds none above 0."""
 
+UNKNOWN = 1e6
+"""What a limit that was not worked out counts in a violation."""
+
 SENSES = ("min", "max")
 
 
@@ -53,7 +56,9 @@ class Scores:
     objectives : array (N, M)
         Objective values in the problem's own sense. A row with a value that is not finite is infeasible.
     margins : array (N, K)
-        Graded limits, order 1: at or below 0 holds. NaN is infeasible. K may be 0.
+        Graded limits, order 1: at or below 0 holds. K may be 0. NaN marks a design that cannot be judged.
+        inf marks a limit not worked out because the design fails another (a costly check left out): of two
+        infeasible designs the one with fewer of them is nearer.
     """
 
     objectives: Array
@@ -112,8 +117,11 @@ class Designs:
 
     @property
     def violation(self) -> Array:
-        """Sum of the margins above the delivered margin (N,): 0 for a feasible design, inf for a NaN row."""
-        amount: Array = np.maximum(self.margins - DELIVERED_MARGIN, 0.0).sum(axis=1)
+        """Sum of the margins above the delivered margin (N,): 0 for a feasible design, inf for a NaN row.
+
+        A limit not worked out (inf) counts ``UNKNOWN``, more than any limit that was.
+        """
+        amount: Array = np.clip(self.margins - DELIVERED_MARGIN, 0.0, UNKNOWN).sum(axis=1)
         amount[np.isnan(amount) | ~np.isfinite(self.objectives).all(axis=1)] = np.inf
         return amount
 

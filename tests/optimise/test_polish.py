@@ -130,11 +130,12 @@ def test_where_no_step_keeps_all_rows_the_excess_is_shared():
     np.testing.assert_allclose(nearest_allowed(np.array([[0.7]]), slope, room, -box, box), 0.0, atol=1e-6)
 
 
-def test_a_jump_is_not_taken_for_a_slope():
-    # a limit that is only worked out where the first one holds: 0 elsewhere
+@pytest.mark.parametrize("left_out", [0.0, np.inf])
+def test_a_limit_left_out_elsewhere_is_not_taken_for_a_slope(left_out):
+    # a limit that is only worked out where the first one holds; derived: -x0 - x1 is least at -1.4
     def staged(x):
         first = x[:, 0] - 0.5
-        second = np.where(first <= -1e-9, x[:, 1] - 0.9, 0.0)
+        second = np.where(first <= -1e-9, x[:, 1] - 0.9, left_out)
         return Scores(np.stack([-x[:, 0] - x[:, 1], x[:, 2]], axis=1), np.stack([first, second], axis=1))
 
     problem = Problem([0, 0, 0], [1, 1, 1], [Objective("a"), Objective("b")], staged, ("first", "second"))

@@ -90,3 +90,10 @@ def test_without_limits_every_finite_design_is_feasible():
     designs = Designs(np.zeros((2, 1)), np.array([[1.0, 2.0], [1.0, np.nan]]), np.empty((2, 0)))
     assert designs.feasible.tolist() == [True, False]
     assert designs.violation.tolist() == [0.0, np.inf]
+
+
+def test_a_limit_not_worked_out_is_worse_than_any_that_was_and_better_than_nan():
+    margins = np.array([[0.001, np.inf], [-1.0, 3.0], [0.5, np.inf], [np.nan, -1.0]])
+    designs = Designs(np.zeros((4, 1)), np.zeros((4, 2)), margins)
+    assert not designs.feasible.any()
+    assert np.argsort(designs.violation).tolist() == [1, 0, 2, 3]

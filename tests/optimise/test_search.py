@@ -246,3 +246,15 @@ def test_history_never_falls_and_is_bounded(quarter_circle):
 def test_bad_settings_are_refused_by_name(field, value):
     with pytest.raises(ValueError, match=f"^{field}: got"):
         SearchSettings(**{field: value})
+
+
+def test_a_staged_limit_is_reached_through_the_first():
+    # the second limit asks for a small radius but is only worked out inside the circle of radius 1
+    def staged(x):
+        radius = np.sqrt((x**2).sum(axis=1))
+        inner = np.abs(x - 0.1).max(axis=1) / 0.01 - 1
+        return Scores(x.copy(), np.stack([radius - 1, np.where(radius <= 1 - 1e-9, inner, np.inf)], axis=1))
+
+    problem = Problem([-1, -1], [2, 2], BOTH_MAX, staged, ("outer", "inner"))
+    outcome = search(problem, SearchSettings(evaluations=4000, seed=1))
+    assert outcome.front.objectives.max() == pytest.approx(0.11, abs=1e-4)
