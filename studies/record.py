@@ -1,6 +1,7 @@
 """The run folder: where things lie in it, a fresh one made safely, an old one read back."""
 
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -56,9 +57,10 @@ class Run:
         return read_section(self.path_of(name))
 
     def row(self, name: str) -> dict[str, Any]:
-        """One row of the table."""
+        """One row of the table; a number that is not finite becomes None."""
         place = self.ids.index(name)
-        return {key: column[place].item() for key, column in self.front.items()}
+        cells = {key: column[place].item() for key, column in self.front.items()}
+        return {k: None if isinstance(v, float) and not math.isfinite(v) else v for k, v in cells.items()}
 
 
 def open_run(folder: str | Path) -> Run:

@@ -101,7 +101,7 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
         f"{basis.standard.key}"
     )
     name = checked.section.name
-    title = f"{project}: {name}" if project and name != project else name
+    title = f"{project}: {name}" if project and not name.startswith(project) else name
     return Sheet(title, subtitle, verdict(checked), tuple(tables), not_covered(checked))
 
 

@@ -13,6 +13,7 @@ from longvault.studies.brief import (
     setting_of,
     variables_of,
 )
+from longvault.studies.brief_model import TABLES
 from longvault.studies.brief_units import likely_slip
 from longvault.studies.brief_write import brief_text
 from longvault.studies.briefs import KINDS, starter_text
@@ -44,6 +45,13 @@ def test_each_key_of_a_starter_is_commented(kind):
     body = text[text.index("[roof]") :]
     for line in body.splitlines():
         assert not line or line[0] in "#[" or " # " in line or "_m = [" in line, line
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_starter_shows_every_key_there_is(kind):
+    shown = {line.lstrip("# ").split(" ")[0] for line in starter_text(kind).splitlines()}
+    for title, table in TABLES.items():
+        assert {*table.model_fields} - {"ranges"} <= shown, title
 
 
 def test_units_are_converted_once():

@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -131,6 +132,20 @@ def test_show_sorts_by_a_measure_with_or_without_its_unit(done):
         heights = [design["height_m"] for design in data["designs"]]
         assert heights == sorted(heights)
     refused("did you mean height_m?", "show", folder, "--sort", "hieght")
+
+
+def test_a_number_that_is_not_finite_is_null_in_json(done, tmp_path):
+    _, folder, _ = done
+    copy = tmp_path / "run"
+    shutil.copytree(folder, copy)
+    text = (copy / "front.csv").read_text(encoding="utf-8").splitlines()
+    place = text[1].split(",").index("height_m")
+    cells = text[2].split(",")
+    cells[place] = "nan"
+    (copy / "front.csv").write_text("\n".join([*text[:2], ",".join(cells), *text[3:]]), encoding="utf-8")
+    data = json.loads(run("show", copy, "--json").stdout)
+    assert data["designs"][0]["height_m"] is None
+    assert run("show", copy).exit_code == 0
 
 
 def test_show_picks_one_design(done):
