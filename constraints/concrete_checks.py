@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from longvault.constraints.actions import LineLoads
-from longvault.constraints.bars import gathered_bars
+from longvault.constraints.bars import GatheredBars, gathered_bars
 from longvault.constraints.basis import Basis
 from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.cracked import steel_for_moment
@@ -88,7 +88,10 @@ def concrete_measures(
     on other supports, and for a module held sideways, bending alone counts.
     """
     found = _stress(strips, properties, basis, demand)
-    found |= _cracked(strips, properties, basis, demand)
+    laid = gathered_bars(
+        strips, properties, area=demand.steel, detailing=basis.detailing, sagging=basis.sagging
+    )
+    found |= _cracked(strips, basis, demand, laid)
     layout = steel_layout(
         strips,
         properties,
@@ -99,6 +102,7 @@ def concrete_measures(
         steel=basis.steel,
         strengths=basis.strengths,
         practice=settings.practice,
+        laid=laid,
         sagging=basis.sagging,
         held=basis.held,
     )
@@ -152,8 +156,7 @@ def _stress(strips: Strips, p: Properties, basis: Basis, demand: Demand) -> dict
     }
 
 
-def _cracked(strips: Strips, p: Properties, basis: Basis, demand: Demand) -> dict[str, Array]:
-    laid = gathered_bars(strips, p, area=demand.steel, detailing=basis.detailing, sagging=basis.sagging)
+def _cracked(strips: Strips, basis: Basis, demand: Demand, laid: GatheredBars) -> dict[str, Array]:
     found = steel_for_moment(
         strips,
         laid.bars,

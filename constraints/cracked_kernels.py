@@ -168,7 +168,7 @@ def balanced(boxes, spans, bars, count, block, steel, sign, width, moment, out):
     fa = fb = lean(out)
     if abs(fa) <= 1e-9 * width:
         return 0.0, found
-    step = -0.15 if fa * sign > 0.0 else 0.15
+    step = -0.3 if fa * sign > 0.0 else 0.3
     while fa * fb > 0.0 and abs(b) < STEEPEST:
         a, fa = b, fb
         b += step
@@ -290,7 +290,7 @@ def gather_row(
     inset = rules[0] + rules[1] + 0.5 * rules[2]
     count = shelves(x, z, first, second, t, doubled, edge, sign, rules, table)
     low, high = 0.0, height
-    for _ in range(45):
+    for _ in range(20):  # to a millionth of the height
         middle = 0.5 * (low + high)
         if room(table, count, middle) < wanted:
             low = middle

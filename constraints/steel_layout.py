@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from longvault.constraints import steel_kernels
-from longvault.constraints.bars import gathered_bars
+from longvault.constraints.bars import GatheredBars, gathered_bars
 from longvault.constraints.basis import Detailing
 from longvault.constraints.concrete_settings import SteelPractice
 from longvault.constraints.materials import (
@@ -79,6 +79,7 @@ def steel_layout(
     steel: Steel,
     strengths: DesignStrengths,
     practice: SteelPractice | None = None,
+    laid: GatheredBars | None = None,
     sagging: bool = True,
     held: bool = False,
 ) -> SteelLayout:
@@ -103,6 +104,8 @@ def steel_layout(
         Covers and bars, materials, design strengths.
     practice : SteelPractice, optional
         Settings from practice.
+    laid : GatheredBars, optional
+        The main bars where they lie, when they are known already.
     sagging, held : bool
         Sign of the governing moment; bending held straight sideways or free.
 
@@ -126,7 +129,8 @@ def steel_layout(
         strips, properties, np.asarray(shear) / strengths.steel, rules, sagging, held
     )
     needed = np.broadcast_to(np.asarray(area, dtype=np.float64), strips.batch)
-    laid = gathered_bars(strips, properties, area=needed, detailing=detailing, sagging=sagging)
+    if laid is None:
+        laid = gathered_bars(strips, properties, area=needed, detailing=detailing, sagging=sagging)
     height = laid.bars.height
     effective = properties.top - height if sagging else height - properties.bottom
     least = least_tension_steel(concrete, steel) * width * effective
