@@ -155,29 +155,21 @@ def envelope(
     (-318.75, '1.35 G + 1.5 snow')
     """
     batch = permanent.shape
-    factored = np.ascontiguousarray(np.einsum("...k,ck->...c", variable, combined.variable))
     count = int(np.prod(batch))
-    value = np.empty((count, 2))
-    case, station = np.zeros((count, 2), dtype=np.intp), np.zeros((count, 2), dtype=np.intp)
+    value, case = np.empty((2, count)), np.zeros((2, count), dtype=np.intp)
+    station = np.zeros((2, count), dtype=np.intp)
     envelope_rows(
         np.ascontiguousarray(permanent).reshape(-1),
-        factored.reshape(-1, factored.shape[-1]),
-        combined.permanent,
-        combined.relieving,
+        np.ascontiguousarray(variable).reshape(-1, variable.shape[-1]),
+        combined.variable,
+        *combined.groups,
         influence.positive,
         influence.negative,
         value,
         case,
         station,
     )
-    most, least = (
-        Extreme(
-            np.ascontiguousarray(value[:, k]).reshape(batch),
-            np.ascontiguousarray(case[:, k]).reshape(batch),
-            np.ascontiguousarray(station[:, k]).reshape(batch),
-        )
-        for k in (0, 1)
-    )
+    most, least = (Extreme(*(v[k].reshape(batch) for v in (value, case, station))) for k in (0, 1))
     return most, least
 
 

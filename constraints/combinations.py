@@ -1,12 +1,12 @@
 """Combinations of actions: EN 1990 and ASCE 7-16, and how they spread over the cases a roof has."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import product
 
 import numpy as np
 
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, IntArray
 
 ULTIMATE, CHARACTERISTIC, SUSTAINED = "ultimate", "characteristic", "sustained"
 FREQUENT, EQUILIBRIUM = "frequent", "equilibrium"
@@ -130,12 +130,21 @@ class Combined:
         Factor on permanent load where it adds and where it helps.
     variable : array (C, K)
         Factors on the variable cases.
+    groups : (int array (T + 1,), array (T,), array (T,))
+        Combinations of equal factors on permanent load stand together: where the groups start, their factors.
     """
 
     names: tuple[str, ...]
     permanent: Array
     relieving: Array
     variable: Array
+    groups: tuple[IntArray, Array, Array] = field(init=False)
+
+    def __post_init__(self) -> None:
+        new = np.flatnonzero((np.diff(self.permanent) != 0) | (np.diff(self.relieving) != 0)) + 1
+        start = np.unique(np.concatenate([[0], new, [len(self.names)]]))
+        first = start[:-1]
+        object.__setattr__(self, "groups", (start, self.permanent[first], self.relieving[first]))
 
     def without_permanent(self) -> "Combined":
         """Return the same with variable loads alone."""
@@ -179,6 +188,7 @@ def combined(combinations: tuple[Combination, ...], cases: tuple[VariableCase, .
             for k, kind in zip(picked, kinds, strict=True):
                 factors[k] = combination.factor(kind)
             rows.append((_name(combination, cases, picked), combination, factors))
+    rows.sort(key=lambda row: (-row[1].permanent, row[1].relieving or 0.0))
     return Combined(
         tuple(name for name, _, _ in rows),
         np.array([c.permanent for _, c, _ in rows]),

@@ -98,6 +98,12 @@ class CaseLoads:
     about: Array | None
 
 
+def _everywhere(loads: Loads) -> list[float]:
+    """Mean load on the bay of the cases that are the same for all sections [N/m2]."""
+    wind = [sum((high - low) * pressure for low, high, pressure in one.zones) for one in loads.wind]
+    return [loads.snow, loads.maintenance, *wind]
+
+
 def case_loads(loads: Loads, strips: Strips, *, pitch: float, place: bool = False) -> CaseLoads:
     """Sum every variable case of one module per metre of span.
 
@@ -120,8 +126,8 @@ def case_loads(loads: Loads, strips: Strips, *, pitch: float, place: bool = Fals
     (['uniform', 'maintenance'], [2560.0, 1600.0])
     """
     cases = variable_cases(loads)
-    if not place and not (loads.drift or loads.wind or loads.water > 0):
-        return CaseLoads(cases, pitch * np.array([loads.snow, loads.maintenance]), None)
+    if not place and not (loads.drift or loads.water > 0):
+        return CaseLoads(cases, pitch * np.array(_everywhere(loads)), None)
     line = roof_line(strips)
     spread = plan_loads(loads, line, pitch=pitch)
     down, about = [v.total for v in spread.values()], [v.about for v in spread.values()]

@@ -39,8 +39,12 @@ _ONCE = np.array([[5.0, 8.0, -1.0], [4.0, 16.0, 4.0]]) / 24.0
 _TWICE = np.array([[7.0, 6.0, -1.0], [16.0, 32.0, 0.0]]) / 96.0
 
 
-def grid(fields: tuple[tuple[float, float], ...], intervals: int, extra: tuple[float, ...] = ()) -> Grid:
-    """Divide each field into intervals, at the ``extra`` places too.
+def grid(
+    fields: tuple[tuple[float, float], ...],
+    intervals: int | tuple[int, ...],
+    extra: tuple[float, ...] = (),
+) -> Grid:
+    """Divide each field into intervals (one number for all, or one for each), at the ``extra`` places too.
 
     Examples
     --------
@@ -51,8 +55,9 @@ def grid(fields: tuple[tuple[float, float], ...], intervals: int, extra: tuple[f
     9.0
     """
     y, middle, field = [], [], []
+    counts = (intervals,) * len(fields) if isinstance(intervals, int) else intervals
     for i, (a, b) in enumerate(fields):
-        ends = _ends(a, b, intervals, extra)
+        ends = _ends(a, b, counts[i], extra)
         places = np.empty(2 * ends.size - 1)
         places[::2], places[1::2] = ends, 0.5 * (ends[:-1] + ends[1:])
         y.append(places)

@@ -244,7 +244,7 @@ def _solved(matrix: Array, right: Array) -> Array:
     return np.where(bad, np.nan, np.swapaxes(found, -1, -2))
 
 
-INTERVALS = 16
+INTERVALS = 10
 """Intervals a field in the solution of a prismatic beam; stations at the peaks are added to them."""
 
 

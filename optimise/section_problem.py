@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from longvault.constraints.basis import Basis
-from longvault.constraints.evaluate import BLOCK, Evaluation, evaluate
+from longvault.constraints.evaluate import BLOCK, Evaluation
+from longvault.constraints.evaluate_member import evaluate_design
 from longvault.constraints.limits import Limit, limits_of
 from longvault.constraints.measures import MEASURES
 from longvault.constraints.proof import (
@@ -58,7 +59,7 @@ class SectionScores:
     def evaluation(self, x: Array) -> Evaluation:
         """All measures and margins of designs x (N, d)."""
         strips = self.family.strips(x)
-        beam = evaluate(strips, self.basis)
+        beam = evaluate_design(self.family, x, self.basis)
         if self.proving is None:
             return beam
         limits = proof_limits(self.basis, self.proving)
@@ -81,7 +82,7 @@ class SectionScores:
         Every strip is halved and ``FINE_HARMONICS`` are used; demands are not raised.
         """
         strips = self.family.strips(x)
-        beam = evaluate(strips, self.basis)
+        beam = evaluate_design(self.family, x, self.basis)
         rows = [
             fine_proof(
                 strips[i],

@@ -10,6 +10,7 @@ from longvault.sections.families.folds import fold_trapezoid, fold_v, fold_z, fo
 from longvault.sections.families.freed import Freed
 from longvault.sections.families.freeform import GullWing, OneSided, Vault
 from longvault.sections.families.sided import light_scoop, north_light
+from longvault.sections.families.tapered import Tapered
 from longvault.sections.families.vaults import CURVES, EDGES, curve_vault, slotted_vault
 from longvault.sections.families.wings import (
     butterfly,
@@ -55,14 +56,22 @@ NAMED: Mapping[str, Callable[[Setting], NamedFamily]] = MappingProxyType(
 )
 """Families of known curves and folds, each with three to six plain parameters."""
 
+
+def _tapered(make: Callable[[Setting], Family], setting: Setting) -> Tapered:
+    return Tapered(make(setting))
+
+
 FAMILIES: dict[str, Callable[[Setting], Family]] = {
     "gull-wing": GullWing,
     "vault": Vault,
     "one-sided": OneSided,
     **NAMED,
     **{f"free-{key}": partial(_freed, make) for key, make in NAMED.items()},
+    "tapered-gull-wing": partial(_tapered, GullWing),
+    "tapered-cantilever-gull-wing": partial(_tapered, NAMED["cantilever-gull-wing"]),
 }
-"""All families: free profiles, named ones, and ``free-`` versions that start from a named one."""
+"""All families: free profiles, named ones, ``free-`` versions that start from a named one; ``tapered-`` ones
+are deep at the root of a cantilever and shallow at its tip."""
 
 
 def make_family(key: str, setting: Setting) -> Family:

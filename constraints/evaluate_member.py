@@ -1,0 +1,266 @@
+"""From a module that varies along the span to measures and margins: every limit, station by station."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from longvault.constraints.actions import CHARACTERISTIC, EQUILIBRIUM, SUSTAINED, ULTIMATE
+from longvault.constraints.basis import Basis
+from longvault.constraints.combinations import ALONE, Combined, all_combined
+from longvault.constraints.drainage import ponds
+from longvault.constraints.effects import Governing, signs_of
+from longvault.constraints.erection import erection_measures
+from longvault.constraints.evaluate import Evaluation, evaluate, geometry_measures, module_loads
+from longvault.constraints.limits import limits_of
+from longvault.constraints.load_cases import CaseLoads, case_loads
+from longvault.constraints.making import making
+from longvault.constraints.reinforcement import BeamSection
+from longvault.constraints.strength import Moments, beam_sections, demands
+from longvault.constraints.taper import Envelope, Places, TaperedBeam, places
+from longvault.sections.families.base import Family
+from longvault.sections.families.tapered import Tapered
+from longvault.sections.member import NOT_PROVED, Member
+from longvault.sections.opening import clear_opening
+from longvault.sections.properties import Properties, section_properties
+from longvault.sections.symbols import Array, IntArray
+
+SMALL = 0.05
+"""Stations with less than this share of the largest moment do not count for the section modulus."""
+
+_LARGEST = (
+    "height", "width", "slope", "steep_share", "bend", "taper", "compression", "compression_service",
+    "tension_service", "shear_stress", "web_steel", "holding_force", "pond_depth",
+)  # fmt: skip
+_LEAST = ("opening", "thickness", "clearance")
+_STEEL = (
+    ("steel_area", "bar_room", ("arm_block", "arm_bars")),
+    ("steel_area_reverse", "bar_room_reverse", ()),
+)
+
+
+def evaluate_design(family: Family, x: Array, basis: Basis) -> Evaluation:
+    """Evaluate designs x (..., d) of any family, prismatic or tapered."""
+    if isinstance(family, Tapered):
+        return evaluate_member(family.member(x), basis)
+    return evaluate(family.strips(x), basis)
+
+
+def evaluate_member(member: Member, basis: Basis) -> Evaluation:
+    """Measure a tapered module, or a batch (...), and compare it with every limit of the basis of design.
+
+    Concrete is the volume over the length (``area``) and over the plan (``equivalent_thickness``); the
+    section modulus is the least over the stations of S(y) |M_ref| / |M(y)|, M_ref the largest ultimate
+    moment, stations below 5 % of it left out; the opening is the smallest along the span. Stresses, steel
+    and shear are those of the worst station, the properties of area those of the root. Deflections follow
+    from the stiffness along the span. The shear that inclined flanges carry is not taken off.
+
+    Examples
+    --------
+    >>> from longvault.constraints.basis import Requirements
+    >>> from longvault.constraints.beam import SUPPORTS
+    >>> from longvault.sections import Strips
+    >>> root, tip = (
+    ...     Strips.chain([-2, -0.3, 0.3, 2], [d, 0, 0, d], 0.1, ["wing", "keel", "wing"]) for d in (1.4, 0.3)
+    ... )
+    >>> need = Requirements(height_max=1.6)
+    >>> basis = Basis(span=10.0, pitch=5.0, requirements=need, support=SUPPORTS["cantilever"])
+    >>> done = evaluate_member(Member.between(root, tip), basis)
+    >>> float(done.cases["compression"].y), done.note
+    (0.0, 'beam level, not proved by the folded plate')
+    """
+    if basis.arch is not None:
+        raise ValueError("arch: a beam-arch is one section from end to end; leave the taper or the arch out")
+    found = _Along.measure(member, basis)
+    measures = found.local | found.movements()
+    places_of: dict[str, IntArray] = {}
+    depth = len(member.batch)
+    result = _geometry(found, depth) | {k: v for k, v in measures.items() if v.ndim == depth}
+    for key in _LARGEST:
+        if key in measures:
+            result[key], places_of[key] = _at(measures[key], measures[key].argmax(axis=-1))
+    for key in _LEAST:
+        result[key], places_of[key] = _at(measures[key], measures[key].argmin(axis=-1))
+    for steel, room, arms in _STEEL:
+        if steel in measures:
+            worst = (measures[steel] / np.maximum(measures[room], 1e-9)).argmax(axis=-1)
+            for key in (steel, room, *arms):
+                result[key], places_of[key] = _at(measures[key], worst)
+    limits = limits_of(basis)
+    margins = np.stack([limit.margin(result) for limit in limits], axis=-1)
+    cases = found.governing(places_of, tuple(limit.key for limit in limits))
+    return Evaluation(result, margins, limits, cases, NOT_PROVED)
+
+
+def _at(values: Array, index: IntArray) -> tuple[Array, IntArray]:
+    return np.take_along_axis(values, index[..., None], axis=-1)[..., 0], index
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Along:
+    """Everything known of the sections (..., K) and of the effects at them."""
+
+    basis: Basis
+    where: Places
+    properties: Properties
+    sections: tuple[BeamSection, BeamSection | None]
+    local: dict[str, Array]
+    beam: TaperedBeam
+    rules: dict[str, Combined]
+    envelopes: dict[str, Envelope]
+
+    @classmethod
+    def measure(cls, member: Member, basis: Basis) -> "_Along":
+        """Measure the sections, solve the beam and compare both at each section."""
+        strips, need, signs = member.sections, basis.requirements, signs_of(basis)
+        p = section_properties(strips)
+        made = making(strips, bend_radius=need.bend_radius_min, steep_slope=need.steep_slope)
+        opening = np.maximum(clear_opening(strips, basis.pitch, basis.frame), 0.0)
+        loads = module_loads(p, made, opening, basis)
+        variable = case_loads(basis.loads, strips, pitch=basis.pitch)
+        sections = beam_sections(strips, p, basis, signs)
+        where = places(basis.line, member.stations)
+        beam = TaperedBeam.solve(
+            basis.line, where, permanent=loads.permanent, variable=variable.down,
+            flexibility=1.0 / (basis.concrete.ecm * sections[0].inertia),
+        )  # fmt: skip
+        rules = all_combined(basis.combinations, variable.cases)
+        kinds = {"moment": ULTIMATE, "service": CHARACTERISTIC, "shear": ULTIMATE, "push": ULTIMATE}
+        names = {"service": "moment", "push": "reaction"}
+        envelopes = {key: beam.envelope(names.get(key, key), rules[state]) for key, state in kinds.items()}
+        local = geometry_measures(p, made, opening, basis)
+        local |= _loads(loads.permanent, variable, rules)
+        local |= _demands(envelopes, p, sections, basis, where)
+        if need.pond_depth_max is not None:
+            local["pond_depth"] = ponds(strips).depth
+        sideways = p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
+        local["holding_force"] = local["characteristic_load"] * sideways
+        local["reaction"] = envelopes["push"].most.max(axis=-1)
+        return cls(basis, where, p, sections, local, beam, rules, envelopes)
+
+    def movements(self) -> dict[str, Array]:
+        """Deflections, sideways movement, pull on the supports: one number a module."""
+        basis, need, scale = self.basis, self.basis.requirements, self.where.scale
+        sway = self.sections[0].sway
+        worst_sway = _at(sway, np.abs(sway).argmax(axis=-1))[0]
+        sag = {}
+        for state in (CHARACTERISTIC, SUSTAINED, ALONE):
+            size, case = self.beam.envelope("deflection", self.rules[state]).largest()
+            at = (size * scale).argmax(axis=-1)
+            sag[state] = (_at(size, at)[0], _at(case, at)[0], at)
+        short, alone = sag[CHARACTERISTIC][0], sag[ALONE][0]
+        result = {
+            "deflection_short": short,
+            "deflection": need.long_term_factor * sag[SUSTAINED][0] - need.camber,
+            "sideways": short * worst_sway,
+            "sideways_size": np.abs(short * worst_sway),
+            "glass_difference": alone * np.sqrt(1.0 + worst_sway**2),
+            "deflection_allowed": basis.depth_span / need.deflection_ratio / scale[sag[SUSTAINED][2]],
+            "tie_down": self._pull(),
+        }
+        if basis.loads.erection is not None:
+            root = Properties(*(getattr(self.properties, name)[..., 0] for name in Properties.__slots__))
+            result |= erection_measures(root, basis)
+        return result
+
+    def _pull(self) -> Array:
+        least = [self.beam.envelope("reaction", self.rules[s]).least for s in (ULTIMATE, EQUILIBRIUM)]
+        if self.basis.plain:
+            return np.zeros(least[0].shape[:-1])
+        return np.maximum(-np.minimum(*least).min(axis=-1), 0.0)
+
+    def governing(self, at: dict[str, IntArray], keys: tuple[str, ...]) -> dict[str, Governing]:
+        """Name the combination and the place that govern the limits of strength."""
+        wanted = {
+            "compression": ("moment", "compression"),
+            "compression-service": ("service", "compression_service"),
+            "steel-fits": ("moment", "steel_area"),
+            "steel-fits-reverse": ("moment", "steel_area_reverse"),
+            "shear": ("shear", "shear_stress"),
+            "web-steel": ("shear", "web_steel"),
+        }
+        found = {}
+        for key in set(wanted) & set(keys):
+            effect, measure = wanted[key]
+            env = self.envelopes[effect]
+            size, case = env.largest()
+            station = _station(size, self.where, at[measure])
+            names = self.rules[CHARACTERISTIC if effect == "service" else ULTIMATE].names
+            found[key] = Governing(names, _at(case, station)[0], self.where.mesh.y[station])
+        return found
+
+
+def _station(size: Array, where: Places, section: IntArray) -> IntArray:
+    """Station with the largest effect among those of one section."""
+    there = where.section == section[..., None]
+    station: IntArray = np.where(there, size, -np.inf).argmax(axis=-1)
+    return station
+
+
+def _by_section(values: Array, where: Places) -> Array:
+    """Largest value (..., K) among the stations of each section."""
+    count = int(where.section.max()) + 1
+    columns = [
+        np.take(values, np.flatnonzero(where.section == k), axis=-1).max(axis=-1) for k in range(count)
+    ]
+    return np.stack(columns, axis=-1)
+
+
+def _demands(
+    envelopes: dict[str, Envelope],
+    p: Properties,
+    sections: tuple[BeamSection, BeamSection | None],
+    basis: Basis,
+    where: Places,
+) -> dict[str, Array]:
+    """Stresses and steel at each section, and the moments and shear they come from."""
+    ultimate, service = envelopes["moment"], envelopes["service"]
+    m = Moments(
+        *(
+            np.maximum(_by_section(v, where), 0.0)
+            for v in (ultimate.most, -ultimate.least, service.most, -service.least)
+        )
+    )
+    shear = _by_section(envelopes["shear"].largest()[0], where)
+    result = demands(m, shear, p, sections, basis, signs_of(basis))
+    own = np.maximum(m.sagging, m.hogging)
+    largest = own.max(axis=-1, keepdims=True)
+    modulus = np.minimum(p.s_top, p.s_bottom) if basis.held else p.s_free
+    counted = np.where(own >= SMALL * largest, modulus * largest / np.maximum(own, 1e-12), np.inf)
+    least = counted.argmin(axis=-1)
+    return result | {
+        "section_modulus": np.where(np.isnan(largest[..., 0]), np.nan, _at(counted, least)[0]),
+        "ultimate_moment": largest[..., 0],
+        "characteristic_moment": np.maximum(m.sagging_service, m.hogging_service).max(axis=-1),
+        "ultimate_shear": shear.max(axis=-1),
+    }
+
+
+def _loads(permanent: Array, variable: CaseLoads, rules: dict[str, Combined]) -> dict[str, Array]:
+    """Permanent and heaviest factored loads at each section (..., K)."""
+    result = {"permanent_load": permanent}
+    for key, state in (("ultimate_load", ULTIMATE), ("characteristic_load", CHARACTERISTIC)):
+        rows = [
+            on * permanent + (factors * variable.down).sum(axis=-1)
+            for on, factors in zip(rules[state].permanent, rules[state].variable, strict=True)
+        ]
+        result[key] = np.maximum.reduce(rows)
+    return result
+
+
+def _geometry(found: _Along, depth: int) -> dict[str, Array]:
+    """Measures that are volumes or means along the span, and those of the root."""
+    local, mesh = found.local, found.where.mesh
+    at, length = found.where.section, found.basis.line.length
+
+    def mean(values: Array) -> Array:
+        return np.asarray((np.take(values, at, axis=-1) * mesh.weight).sum(axis=-1) / length)
+
+    result = {key: values[..., 0] for key, values in local.items() if values.ndim > depth}
+    for key in ("area", "surface", "permanent_load", "ultimate_load", "characteristic_load"):
+        result[key] = mean(local[key])
+    result["equivalent_thickness"] = result["area"] / found.basis.pitch
+    height = local["height"].max(axis=-1)
+    result["slenderness"] = found.basis.depth_span / height
+    result["shape_efficiency"] = local["section_modulus"] / (result["area"] * height)
+    result["ideal_share"] = 2.0 * result["shape_efficiency"]
+    return result

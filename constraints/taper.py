@@ -1,0 +1,168 @@
+"""Beam with a section that varies along the span: stations, effects of all combinations at each of them."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+
+import numpy as np
+
+from longvault.constraints.combinations import Combined
+from longvault.constraints.span_grid import Grid, grid
+from longvault.constraints.spans import Response, Spans, respond
+from longvault.sections.symbols import Array, IntArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Places:
+    """Stations of a tapered beam.
+
+    Parameters
+    ----------
+    mesh : Grid
+        Stations (S,) along the span.
+    section : int array (S,)
+        Which of the K sections stands there.
+    scale : array (S,)
+        Longest field over the own one, for deflection limits.
+    """
+
+    mesh: Grid
+    section: IntArray
+    scale: Array
+
+
+@lru_cache(maxsize=64)
+def places(spans: Spans, stations: int) -> Places:
+    """Where the sections of a taper stand.
+
+    An overhang or a cantilever shrinks from its support to its tip, and the spans behind it keep the root;
+    a single span on two supports is deepest in the middle.
+
+    Raises
+    ------
+    ValueError
+        If the beam has several spans and no overhang: nothing says where it is deep.
+
+    Examples
+    --------
+    >>> found = places(Spans.cantilever(8.0), 5)
+    >>> found.mesh.y.tolist(), found.section.tolist()
+    ([0.0, 2.0, 4.0, 6.0, 8.0], [0, 1, 2, 3, 4])
+    """
+    overhangs, fields = spans.overhangs, spans.fields
+    clamped = spans.fixed_start or spans.fixed_end
+    if not any(overhangs) and (len(fields) > 1 or clamped):
+        raise ValueError("a taper needs an overhang, a cantilever or one span that rests on two supports")
+    last = stations - 1
+    mesh = grid(fields, tuple(last // 2 if overhang else last for overhang in overhangs))
+    share = np.zeros(mesh.y.size)
+    for i, ((a, b), overhang) in enumerate(zip(fields, overhangs, strict=True)):
+        own = (mesh.y[mesh.field == i] - a) / (b - a)
+        if overhang:
+            share[mesh.field == i] = own if a in spans.supports else 1.0 - own
+        elif not any(overhangs):
+            share[mesh.field == i] = np.abs(2.0 * own - 1.0)
+    scale = spans.depth_span / np.array(spans.field_spans)[mesh.field]
+    return Places(mesh, np.rint(share * last).astype(np.intp), scale)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Envelope:
+    """Largest and smallest response at each station, with the combination it comes from; each (..., S)."""
+
+    most: Array
+    least: Array
+    most_case: IntArray
+    least_case: IntArray
+
+    def largest(self) -> tuple[Array, IntArray]:
+        """Size of the larger of both, and its combination."""
+        up = -self.least > self.most
+        return np.where(up, -self.least, self.most), np.where(up, self.least_case, self.most_case)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TaperedBeam:
+    """Responses of a tapered module to its permanent and its variable loads.
+
+    Parameters
+    ----------
+    permanent : Response
+        To the permanent load on each field (R = F).
+    variable : Response
+        To each variable case on each field (R = K_v F), or to 1 N/m on each field where the cases are
+        uniform along the span.
+    cases : array (K_v,) or None
+        Those uniform loads.
+    """
+
+    permanent: Response
+    variable: Response
+    cases: Array | None
+
+    @classmethod
+    def solve(
+        cls, spans: Spans, where: Places, *, permanent: Array, variable: Array, flexibility: Array
+    ) -> "TaperedBeam":
+        """Solve for loads at the sections: permanent (..., K), variable (K_v,) or (..., K, K_v) [N/m].
+
+        ``flexibility`` is 1 / EI at the sections (..., K).
+        """
+        at, mesh = where.section, where.mesh
+        on = (mesh.field[None, :] == np.arange(len(spans.fields))[:, None]).astype(np.float64)
+        soft = np.take(flexibility, at, axis=-1)
+        dead = np.take(permanent, at, axis=-1)[..., None, :] * on
+        uniform = variable.ndim == 1
+        if uniform:
+            live = np.broadcast_to(on, (*soft.shape[:-1], *on.shape))
+        else:
+            by_case = np.take(np.ascontiguousarray(np.swapaxes(variable, -1, -2)), at, axis=-1)
+            live = (by_case[..., :, None, :] * on).reshape(*soft.shape[:-1], -1, mesh.y.size)
+        both = respond(spans, mesh=mesh, load=np.concatenate([dead, live], axis=-2), flexibility=soft)
+        count = len(on)
+        return cls(
+            _part(both, slice(0, count)), _part(both, slice(count, None)), variable if uniform else None
+        )
+
+    def envelope(self, kind: str, rules: Combined) -> Envelope:
+        """Largest and smallest ``moment``, ``shear``, ``deflection`` or ``reaction`` of all combinations."""
+        dead, live = getattr(self.permanent, kind), getattr(self.variable, kind)
+        fields = dead.shape[-2]
+        if self.cases is not None:
+            factored = rules.variable @ self.cases
+            picked = _ends(factored, rules)
+            return _extremes(dead, [(c, factored[c] * live) for c in picked], rules)
+        by_case = live.reshape(*live.shape[:-2], -1, fields, live.shape[-1])
+        rows = [
+            (c, np.einsum("k,...kfs->...fs", factors, by_case)) for c, factors in enumerate(rules.variable)
+        ]
+        return _extremes(dead, rows, rules)
+
+
+def _ends(factored: Array, rules: Combined) -> list[int]:
+    """Pick the largest and the smallest variable load of each group: no other can govern."""
+    start = rules.groups[0]
+    found: set[int] = set()
+    for a, b in pairwise(start.tolist()):
+        found |= {a + int(factored[a:b].argmax()), a + int(factored[a:b].argmin())}
+    return sorted(found)
+
+
+def _part(r: Response, rows: slice) -> Response:
+    return Response(r.y, *(v[..., rows, :] for v in (r.moment, r.shear, r.deflection, r.reaction)))
+
+
+def _extremes(dead: Array, rows: list[tuple[int, Array]], rules: Combined) -> Envelope:
+    """Permanent load everywhere, variable load on the fields where it adds."""
+    shape = (*dead.shape[:-2], dead.shape[-1])
+    most, least = np.full(shape, -np.inf), np.full(shape, np.inf)
+    most_case, least_case = np.zeros(shape, dtype=np.intp), np.zeros(shape, dtype=np.intp)
+    plus, minus = np.maximum(dead, 0.0).sum(axis=-2), np.minimum(dead, 0.0).sum(axis=-2)
+    for c, live in rows:
+        up, down = rules.permanent[c], rules.relieving[c]
+        high = up * plus + down * minus + np.maximum(live, 0.0).sum(axis=-2)
+        low = down * plus + up * minus + np.minimum(live, 0.0).sum(axis=-2)
+        better, worse = ~(high <= most), ~(low >= least)
+        most, least = np.where(better, high, most), np.where(worse, low, least)
+        most_case, least_case = np.where(better, c, most_case), np.where(worse, c, least_case)
+    return Envelope(most, least, most_case, least_case)
