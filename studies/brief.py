@@ -65,9 +65,15 @@ def read_brief(text: str, *, name: str = "brief.toml", folder: str | Path = ".")
 
     Examples
     --------
-    >>> read_brief('name = "hall"')
-    Traceback (most recent call last):
-    longvault.studies.brief_faults.BriefError: brief.toml: roof: missing; must be a table: a line [roof], ...
+    >>> from longvault.studies.briefs import starter_text
+    >>> read_brief(starter_text("workshop")).roof.span_m
+    12.0
+    >>> text = starter_text("workshop").replace("span_m = 12.0", "span_m = 12000")
+    >>> try:
+    ...     read_brief(text, name="mine.toml")
+    ... except BriefError as error:
+    ...     print(str(error)[-51:])
+    3 to 100 m; did you mean 12 m? the key is in metres
     """
     try:
         data = tomllib.loads(text)

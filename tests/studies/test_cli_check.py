@@ -102,7 +102,9 @@ def test_bad_input_is_one_message_without_a_traceback(files, tmp_path):
 def test_several_faults_of_a_brief_are_counted(files):
     brief, section = files
     brief.write_text(
-        starter_text("reading-hall").replace("span_m = 24.0", "span_m = 24000").replace("bays", "byas")
+        starter_text("reading-hall")
+        .replace("span_m = 24.0", "span_m = 24000")
+        .replace("\nbays =", "\nbyas =")
     )
     result = run(brief, "--section", section)
     assert result.exit_code == 2
