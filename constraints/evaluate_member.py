@@ -95,6 +95,10 @@ def _at(values: Array, index: IntArray) -> tuple[Array, IntArray]:
     return np.take_along_axis(values, index[..., None], axis=-1)[..., 0], index
 
 
+def _case_at(cases: IntArray, index: IntArray) -> IntArray:
+    return np.take_along_axis(cases, index[..., None], axis=-1)[..., 0]
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Along:
     """Everything known of the sections (..., K) and of the effects at them."""
@@ -144,9 +148,9 @@ class _Along:
         worst_sway = _at(sway, np.abs(sway).argmax(axis=-1))[0]
         sag = {}
         for state in (CHARACTERISTIC, SUSTAINED, ALONE):
-            size, case = self.beam.envelope("deflection", self.rules[state]).largest()
+            size, _ = self.beam.envelope("deflection", self.rules[state]).largest()
             at = (size * scale).argmax(axis=-1)
-            sag[state] = (_at(size, at)[0], _at(case, at)[0], at)
+            sag[state] = (_at(size, at)[0], at)
         short, alone = sag[CHARACTERISTIC][0], sag[ALONE][0]
         result = {
             "deflection_short": short,
@@ -154,7 +158,7 @@ class _Along:
             "sideways": short * worst_sway,
             "sideways_size": np.abs(short * worst_sway),
             "glass_difference": alone * np.sqrt(1.0 + worst_sway**2),
-            "deflection_allowed": basis.depth_span / need.deflection_ratio / scale[sag[SUSTAINED][2]],
+            "deflection_allowed": basis.depth_span / need.deflection_ratio / scale[sag[SUSTAINED][1]],
             "tie_down": self._pull(),
         }
         if basis.loads.erection is not None:
@@ -166,7 +170,7 @@ class _Along:
         least = [self.beam.envelope("reaction", self.rules[s]).least for s in (ULTIMATE, EQUILIBRIUM)]
         if self.basis.plain:
             return np.zeros(least[0].shape[:-1])
-        return np.maximum(-np.minimum(*least).min(axis=-1), 0.0)
+        return np.asarray(np.maximum(-np.minimum(*least).min(axis=-1), 0.0))
 
     def governing(self, at: dict[str, IntArray], keys: tuple[str, ...]) -> dict[str, Governing]:
         """Name the combination and the place that govern the limits of strength."""
@@ -185,7 +189,7 @@ class _Along:
             size, case = env.largest()
             station = _station(size, self.where, at[measure])
             names = self.rules[CHARACTERISTIC if effect == "service" else ULTIMATE].names
-            found[key] = Governing(names, _at(case, station)[0], self.where.mesh.y[station])
+            found[key] = Governing(names, _case_at(case, station), self.where.mesh.y[station])
         return found
 
 

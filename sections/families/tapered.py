@@ -10,7 +10,7 @@ from longvault.sections.section_file import Joint
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
-STATIONS = 9
+STATIONS = 7
 """Sections along the taper that are looked at."""
 
 FALLING = ("rise", "depth", "springing", "kerb_height", "edge_height", "keel_thickness")
