@@ -95,6 +95,10 @@ class Loads:
         Snow on the ground, for the drifted cases [N/m2].
     wind : tuple of Wind
         Cases of wind, each by itself.
+    gutter_fall : float
+        Fall of the gutters (0.01 is 1 in 100), made with screed; 0 for none.
+    outlets : int
+        Outlets along a gutter: one at an end, two at the ends, more evenly between.
     water : float
         Depth of water over the lowest place when the outlets are blocked, up to the overflow [m]; 0 leaves
         that case out.
@@ -112,6 +116,8 @@ class Loads:
     drift: str = ""
     ground_snow: float = 0.0
     wind: tuple[Wind, ...] = ()
+    gutter_fall: float = 0.0
+    outlets: int = 2
     water: float = 0.0
     erection: float | None = None
 
@@ -176,11 +182,12 @@ class LineLoads:
     services: float
     snow: float
     maintenance: float
+    screed: Array | float = 0.0
 
     @property
     def permanent(self) -> Array:
         """Everything that is always there (...) [N/m]."""
-        return self.self_weight + self.finish + self.glass + self.services
+        return self.self_weight + self.finish + self.glass + self.services + self.screed
 
     def combined(self, combination: Combination) -> Array:
         """Factored load per metre of span (...) [N/m]."""
@@ -189,7 +196,14 @@ class LineLoads:
 
 
 def line_loads(
-    loads: Loads, *, area: Array, surface: Array, opening: Array, pitch: float, weight: float
+    loads: Loads,
+    *,
+    area: Array,
+    surface: Array,
+    opening: Array,
+    pitch: float,
+    weight: float,
+    screed: Array | float = 0.0,
 ) -> LineLoads:
     """Sum the loads of one module per metre of span.
 
@@ -206,6 +220,8 @@ def line_loads(
         Bay [m].
     weight : float
         Weight density of concrete [N/m3].
+    screed : array (...) or float
+        What makes the fall of the gutters [N/m].
 
     Examples
     --------
@@ -222,4 +238,5 @@ def line_loads(
         services=loads.services,
         snow=loads.snow * pitch,
         maintenance=loads.maintenance * pitch,
+        screed=screed,
     )

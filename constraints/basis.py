@@ -37,6 +37,10 @@ class Detailing:
         return max(stack, self.fire_floor)
 
 
+LONG_TERM = ("factor", "cracked")
+"""How the long-term deflection is found."""
+
+
 @dataclass(frozen=True, slots=True)
 class Requirements:
     """Limits the brief sets. Ratios are common practice unless a source is named beside the limit.
@@ -44,7 +48,9 @@ class Requirements:
     Those that are None set no limit. ``camber`` is built in and taken off the long-term deflection;
     ``glass_difference_max`` bounds the movement between a module under variable load and an empty
     neighbour; ``sideways_ratio`` is a share of the span like ``deflection_ratio``; ``pond_depth_max`` bounds
-    the water in low places that no gutter drains; ``tie_down_max`` the pull on any support.
+    the water in low places that no gutter drains; ``tie_down_max`` the pull on any support. ``long_term``
+    is ``factor`` (elastic deflection times ``long_term_factor``) or ``cracked`` (states of the section by EN
+    1992-1-1, 7.4.3, with the coefficient ``creep``).
     """
 
     height_max: float
@@ -59,10 +65,16 @@ class Requirements:
     bend_radius_min: float = 0.5
     taper_max: float = 0.25
     camber: float = 0.0
+    long_term: str = "factor"
+    creep: float = 2.5
     glass_difference_max: float | None = None
     sideways_ratio: float | None = None
     pond_depth_max: float | None = None
     tie_down_max: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.long_term not in LONG_TERM:
+            raise ValueError(f"long_term: got {self.long_term!r}; must be one of {', '.join(LONG_TERM)}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -149,6 +149,20 @@ def water_area(strips: Strips, *, depth: float) -> Pool:
     return Pool(area.sum(axis=-1), (area * (deep_x + towards * centre)).sum(axis=-1))
 
 
+def gutter_width(strips: Strips) -> Array:
+    """Width on plan of the declared gutters of a module (...) [m].
+
+    Examples
+    --------
+    >>> trough = Strips.chain([-2, -0.7, 0.7, 2], [1, 0, 0, 1], 0.1, ["wing", "keel", "wing"])
+    >>> float(gutter_width(trough))
+    1.4
+    """
+    dx = strips.span_vectors()[0]
+    marked = [part in GUTTERS for part in strips.parts]
+    return np.asarray(np.ascontiguousarray(np.abs(dx[..., marked])).sum(axis=-1))
+
+
 def gutter_fall(length: float, *, fall: float, outlets: int) -> float:
     """Headroom that the fall of a gutter costs: the longest way to an outlet times the fall [m].
 

@@ -8,13 +8,14 @@ import numpy as np
 from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE, LineLoads, line_loads
 from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import ALONE
-from longvault.constraints.drainage import ponds
+from longvault.constraints.drainage import fall_weight, gutter_fall, gutter_width, ponds
 from longvault.constraints.effects import Effects, Governing, effects, signs_of
 from longvault.constraints.erection import erection_measures
 from longvault.constraints.limits import Limit, limits_of
 from longvault.constraints.load_cases import case_loads
 from longvault.constraints.making import Making, making
 from longvault.constraints.reinforcement import BeamSection
+from longvault.constraints.service import long_term
 from longvault.constraints.strength import Moments, beam_sections, demands
 from longvault.sections.opening import clear_opening
 from longvault.sections.properties import Properties, section_properties
@@ -77,6 +78,8 @@ def evaluate(strips: Strips, basis: Basis) -> Evaluation:
     measures = geometry_measures(p, made, opening, basis) | beam
     if need.pond_depth_max is not None:
         measures["pond_depth"] = ponds(strips).depth
+    if basis.loads.gutter_fall > 0:
+        measures["fall_headroom"] = np.full_like(p.height, headroom(basis))
     if basis.loads.erection is not None:
         measures |= erection_measures(p, basis)
     limits = limits_of(basis)
@@ -117,7 +120,7 @@ def geometry_measures(p: Properties, made: Making, opening: Array, basis: Basis)
 def _beam(
     strips: Strips, p: Properties, made: Making, opening: Array, basis: Basis
 ) -> tuple[dict[str, Array], dict[str, Governing]]:
-    loads = module_loads(p, made, opening, basis)
+    loads = module_loads(p, made, opening, basis, strips)
     variable = case_loads(basis.loads, strips, pitch=basis.pitch)
     found = signs_of(basis)
     sections = beam_sections(strips, p, basis, found)
@@ -141,14 +144,33 @@ def _beam(
     }
     result |= demands(m, e.shear, p, sections, basis, found, thrust)
     result |= _movements(sections[0], e, basis, left)
+    if basis.requirements.long_term == "cracked":
+        elastic = (result["deflection"] + basis.requirements.camber) / basis.requirements.long_term_factor
+        result["deflection"] = (
+            long_term(
+                elastic,
+                moment=result["characteristic_moment"],
+                section=sections[0],
+                p=p,
+                strips=strips,
+                steel=result["steel_area"],
+                basis=basis,
+            )
+            - basis.requirements.camber
+        )
     result["holding_force"] = e.load[CHARACTERISTIC] * p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
     if thrust is not None:
         result["tie_force"] = thrust[0]
     return result, governing_cases(e, m)
 
 
-def module_loads(p: Properties, made: Making, opening: Array, basis: Basis) -> LineLoads:
-    """Permanent loads of one module per metre of span."""
+def module_loads(
+    p: Properties, made: Making, opening: Array, basis: Basis, strips: Strips | None = None
+) -> LineLoads:
+    """Permanent loads of one module per metre of span; ``strips`` are needed where gutters have a fall."""
+    fall = headroom(basis)
+    if fall and strips is None:
+        raise ValueError("strips: gutters with a fall need the section to weigh their screed")
     return line_loads(
         basis.loads,
         area=p.area,
@@ -156,7 +178,14 @@ def module_loads(p: Properties, made: Making, opening: Array, basis: Basis) -> L
         opening=opening,
         pitch=basis.pitch,
         weight=basis.concrete.weight,
+        screed=fall_weight(gutter_width(strips), headroom=fall) if fall and strips is not None else 0.0,
     )
+
+
+def headroom(basis: Basis) -> float:
+    """Height that the fall of the gutters takes [m]."""
+    fall = basis.loads.gutter_fall
+    return gutter_fall(basis.line.length, fall=fall, outlets=basis.loads.outlets) if fall else 0.0
 
 
 def _arch(

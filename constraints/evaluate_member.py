@@ -10,7 +10,7 @@ from longvault.constraints.combinations import ALONE, Combined, all_combined
 from longvault.constraints.drainage import ponds
 from longvault.constraints.effects import Governing, signs_of
 from longvault.constraints.erection import erection_measures
-from longvault.constraints.evaluate import Evaluation, evaluate, geometry_measures, module_loads
+from longvault.constraints.evaluate import Evaluation, evaluate, geometry_measures, headroom, module_loads
 from longvault.constraints.limits import limits_of
 from longvault.constraints.load_cases import CaseLoads, case_loads
 from longvault.constraints.making import making
@@ -70,6 +70,8 @@ def evaluate_member(member: Member, basis: Basis) -> Evaluation:
     """
     if basis.arch is not None:
         raise ValueError("arch: a beam-arch is one section from end to end; leave the taper or the arch out")
+    if basis.requirements.long_term != "factor":
+        raise ValueError('long_term: a taper takes "factor"; the cracked states are those of one section')
     found = _Along.measure(member, basis)
     measures = found.local | found.movements()
     places_of: dict[str, IntArray] = {}
@@ -119,7 +121,7 @@ class _Along:
         p = section_properties(strips)
         made = making(strips, bend_radius=need.bend_radius_min, steep_slope=need.steep_slope)
         opening = np.maximum(clear_opening(strips, basis.pitch, basis.frame), 0.0)
-        loads = module_loads(p, made, opening, basis)
+        loads = module_loads(p, made, opening, basis, strips)
         variable = case_loads(basis.loads, strips, pitch=basis.pitch)
         sections = beam_sections(strips, p, basis, signs)
         where = places(basis.line, member.stations)
@@ -134,6 +136,8 @@ class _Along:
         local = geometry_measures(p, made, opening, basis)
         local |= _loads(loads.permanent, variable, rules)
         local |= _demands(envelopes, p, sections, basis, where)
+        if basis.loads.gutter_fall > 0:
+            local["fall_headroom"] = np.full_like(p.height, headroom(basis))
         if need.pond_depth_max is not None:
             local["pond_depth"] = ponds(strips).depth
         sideways = p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)

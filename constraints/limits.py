@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from longvault.constraints.basis import Basis
+from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.limit import CAP, COMMON_PRACTICE, FLOOR, GEOMETRY, Limit
 from longvault.constraints.span_limits import span_limits
 
@@ -121,10 +121,26 @@ def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
             "deflection",
             deflection if len(basis.line.fields) == 1 else "deflection_allowed",
             CAP,
-            f"factor {need.long_term_factor:g} x elastic, quasi-permanent; L_eq / {need.deflection_ratio:g}",
-            "EN 1992-1-1:2004, 7.4.1(4); factor for cracking and creep from memory (screening)",
+            f"{_long_term(need)}, quasi-permanent{_camber(need)}; L_eq / {need.deflection_ratio:g}",
+            f"EN 1992-1-1:2004, 7.4.1(4); {_LONG_TERM_SOURCE[need.long_term]}",
         ),
     )
+
+
+_LONG_TERM_SOURCE = {
+    "factor": "factor for cracking and creep from memory (screening)",
+    "cracked": "7.4.3 (7.18)-(7.20), from memory",
+}
+
+
+def _long_term(need: Requirements) -> str:
+    if need.long_term == "factor":
+        return f"factor {need.long_term_factor:g} x elastic"
+    return f"zeta cracked + (1 - zeta) uncracked, creep {need.creep:g}"
+
+
+def _camber(need: Requirements) -> str:
+    return f", less camber {1e3 * need.camber:g} mm" if need.camber else ""
 
 
 def _making_limits(basis: Basis) -> tuple[Limit, ...]:

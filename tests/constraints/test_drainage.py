@@ -114,3 +114,23 @@ def test_bad_rows_and_branches():
     fork = Strips([0, 1, 2, 1], [0, 1, 0, 2], [[0, 1], [1, 2], [1, 3]], [0.1] * 3, ["crown"] * 3)
     with pytest.raises(ValueError, match="without branches"):
         ponds(fork)
+
+
+def test_the_fall_weighs_and_takes_headroom():
+    """24 m, two outlets, 1 in 100: 120 mm, and 22 kN/m3 x 60 mm x the width of the keel in the dead load."""
+    from dataclasses import replace
+
+    from roofs import basis_for
+
+    from longvault.constraints.evaluate import evaluate
+
+    basis = basis_for("gull-wing")
+    sloped = replace(basis, loads=replace(basis.loads, gutter_fall=0.01, outlets=2))
+    x = designs_for("gull-wing", 5)
+    strips = family_for("gull-wing").strips(x)
+    flat, falling = evaluate(strips, basis), evaluate(strips, sloped)
+    assert falling.measures["fall_headroom"] == pytest.approx(0.12)
+    more = falling.measures["permanent_load"] - flat.measures["permanent_load"]
+    keel = [v.name for v in family_for("gull-wing").variables].index("keel_width")
+    assert more == pytest.approx(22e3 * 0.06 * x[:, keel])
+    assert falling.margins[3].tobytes() == evaluate(strips[3], sloped).margins.tobytes()
