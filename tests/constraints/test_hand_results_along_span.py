@@ -14,9 +14,11 @@ from longvault.constraints.actions import Loads, Wind
 from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.beam import SUPPORTS, support_of
 from longvault.constraints.evaluate import evaluate
+from longvault.constraints.evaluate_member import evaluate_member
 from longvault.constraints.materials import Concrete
 from longvault.constraints.spans import Spans
 from longvault.sections import Strips
+from longvault.sections.member import Member
 from longvault.sections.properties import section_properties
 
 HAND = 0.15
@@ -254,3 +256,19 @@ def test_one_sided_suction_twists():
     found = case_loads(Loads(wind=(one_side,)), canopy(), pitch=5.0, place=True)
     k = [case.name for case in found.cases].index("one side")
     assert abs(float(found.about[k])) / 1e3 == pytest.approx(4.0, rel=HAND)
+
+
+def test_tapered_canopy():
+    """Root 1.5 to tip 0.4: some 10 mm at the tip, 30 to 40 mm long term, limit 88; 111 to 128 mm."""
+    member = Member.between(canopy(), canopy(depth=0.4), stations=7)
+    loads = Loads(finish=300.0, snow=600.0)
+    clamped = basis(11.0, 5.0, loads, fck=40e6, support=SUPPORTS["cantilever"])
+    done = evaluate_member(member, clamped)
+    assert shown(done, "equivalent_thickness", 1e3) == pytest.approx(120.0, rel=HAND)
+    assert shown(done, "deflection_short", 1e3) == pytest.approx(10.0, rel=0.3)  # 'of order 10 mm'
+    assert shown(done, "deflection", 1e3) == pytest.approx(35.0, rel=0.25)
+    allowed = next(limit for limit in done.limits if limit.key == "deflection").capacity
+    assert allowed == pytest.approx(0.088)
+    assert done.cases["compression"].y == 0.0
+    assert shown(evaluate(canopy(), clamped), "steel_area", 1e4) == pytest.approx(31.0, rel=HAND)
+    assert 1150 * 0.97 <= shown(done, "characteristic_moment", 1e-3) <= 1270
