@@ -5,11 +5,13 @@ from functools import lru_cache
 
 import numpy as np
 
-from longvault.constraints.actions import Loads, Wind
+from longvault.constraints.actions import LineLoads, Loads, Wind
 from longvault.constraints.combinations import VariableCase
 from longvault.constraints.drainage import water_area
 from longvault.constraints.plan_load import PlanLoad, RoofLine, roof_line
 from longvault.constraints.snow import cylinder_drift, valley_drift
+from longvault.constraints.torsion import surface_centre
+from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
@@ -136,3 +138,28 @@ def case_loads(loads: Loads, strips: Strips, *, pitch: float, place: bool = Fals
         down.append(WATER * pool.area)
         about.append(WATER * pool.about)
     return CaseLoads(cases, np.stack(down, axis=-1), np.stack(about, axis=-1) if place else None)
+
+
+def permanent_about(lines: LineLoads, loads: Loads, strips: Strips, p: Properties) -> Array:
+    """First moment of the permanent load about x = 0, per metre of span (...) [N].
+
+    Own weight acts at the centroid, finish at the middle of the roof surface, glass at the middle of the bay
+    (half on either slot edge), services where they hang, screed in the lowest place.
+
+    Examples
+    --------
+    >>> from longvault.sections.properties import section_properties
+    >>> roof = Strips.chain([0.0, 2.0, 4.0], [0.0, 1.0, 1.0], 0.1, "wing")
+    >>> p = section_properties(roof)
+    >>> lines = LineLoads(np.array(1e3), np.array(0.0), np.array(0.0), 500.0, 0.0, 0.0)
+    >>> round(float(permanent_about(lines, Loads(services=500.0, services_x=1.0), roof, p)), 1)
+    3444.3
+    """
+    line = roof_line(strips)
+    return np.asarray(
+        lines.self_weight * p.centroid_x
+        + lines.finish * surface_centre(strips)
+        + lines.glass * line.middle
+        + lines.services * (line.middle + loads.services_x)
+        + lines.screed * line.low_x
+    )

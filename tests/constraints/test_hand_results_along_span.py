@@ -13,12 +13,15 @@ from briefed_sections import market_hall, reading_hall
 from longvault.constraints.actions import Loads, Wind
 from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.beam import SUPPORTS, support_of
-from longvault.constraints.evaluate import evaluate
+from longvault.constraints.evaluate import evaluate, module_loads
 from longvault.constraints.evaluate_member import evaluate_member
+from longvault.constraints.load_cases import case_loads, permanent_about
+from longvault.constraints.making import making
 from longvault.constraints.materials import Concrete
 from longvault.constraints.spans import Spans
 from longvault.sections import Strips
 from longvault.sections.member import Member
+from longvault.sections.opening import clear_opening
 from longvault.sections.properties import section_properties
 
 HAND = 0.15
@@ -250,8 +253,6 @@ def test_uplift_leaves_the_canopy_a_thin_margin():
 
 def test_one_sided_suction_twists():
     """1.3 + 0.5 kN/m2 on opposite halves of 5 m: (1.3 x 2.5 - ...) x 1.25: about 4 kNm per metre and side."""
-    from longvault.constraints.load_cases import case_loads
-
     one_side = Wind("one side", ((0.0, 0.5, -1300.0),))
     found = case_loads(Loads(wind=(one_side,)), canopy(), pitch=5.0, place=True)
     k = [case.name for case in found.cases].index("one side")
@@ -272,3 +273,21 @@ def test_tapered_canopy():
     assert done.cases["compression"].y == 0.0
     assert shown(evaluate(canopy(), clamped), "steel_area", 1e4) == pytest.approx(31.0, rel=HAND)
     assert 1150 * 0.97 <= shown(done, "characteristic_moment", 1e-3) <= 1270
+
+
+def test_where_the_permanent_load_of_the_workshop_acts():
+    """Own weight and finish summed strip by strip; glass and services at the middle of the bay."""
+    strips, loads = north_light(45.5), Loads(finish=600.0, glass=500.0, services=700.0, services_x=0.5)
+    given = basis(12.0, 6.0, loads)
+    p = section_properties(strips)
+    made = making(strips, bend_radius=0.5, steep_slope=0.8)
+    opening = np.maximum(clear_opening(strips, 6.0), 0.0)
+    found = permanent_about(module_loads(p, made, opening, given), loads, strips, p)
+    x = 0.5 * (strips.x[strips.ends[:, 0]] + strips.x[strips.ends[:, 1]])
+    roof = np.array([part in ("gutter", "wing") for part in strips.parts])
+    own = (strips.length * strips.thickness * 25e3 * x).sum()
+    finish = (600.0 * strips.length * x)[roof].sum()
+    middle = 0.5 * (4.35 - 0.55)
+    assert float(found) == pytest.approx(
+        own + finish + 500.0 * float(opening) * middle + 700.0 * (middle + 0.5)
+    )
