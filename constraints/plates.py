@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -233,7 +234,7 @@ def lanes_of(cases: Sequence[FoldedPlate], place: IntArray) -> Lanes:
     supported = np.flatnonzero(springs.any(axis=-1))
     first, second = place[strips.ends].T
     one, two = place[links.ends].T
-    entry, link_entry = band_entries(first, second, one, two)
+    entry, link_entry = _entries(*(np.ascontiguousarray(v).tobytes() for v in (first, second, one, two)))
     reach = int(max([np.abs(first - second).max(), *np.abs(one - two)]))
     link = np.ascontiguousarray(np.moveaxis(flat(_link_values(strips, links), 10, len(links.ends)), 0, -1))
     return Lanes(
@@ -254,6 +255,14 @@ def lanes_of(cases: Sequence[FoldedPlate], place: IntArray) -> Lanes:
         inside,
         asked.amplitude,
     )
+
+
+@lru_cache(maxsize=64)
+def _entries(*packed: bytes) -> tuple[IntArray, IntArray]:
+    """Return `band_entries` of a connectivity, kept: every batch of a search has the same one."""
+    entries = band_entries(*(np.frombuffer(one, dtype=np.intp) for one in packed))
+    entries[0].flags.writeable = entries[1].flags.writeable = False
+    return entries[0], entries[1]
 
 
 def _link_values(strips: Strips, links: Links) -> Array:

@@ -170,12 +170,19 @@ def strip_forces(solved: FoldedPlate, stations: ArrayLike = 0.5) -> PlateForces:
 
 def passages(strips: Strips) -> IntArray:
     """Return the nodes where exactly two strips meet: rows (node, strip, end, strip, end)."""
-    rows = []
-    for node in range(strips.x.shape[-1]):
-        strip, end = np.nonzero(strips.ends == node)
-        if len(strip) == 2 and strip[0] != strip[1]:
-            rows.append((node, strip[0], end[0], strip[1], end[1]))
-    return np.array(rows, dtype=np.intp).reshape(-1, 5)
+    return passages_of(strips.ends, strips.x.shape[-1])
+
+
+def passages_of(ends: IntArray, nodes: int) -> IntArray:
+    """Return the same for strips known by their ends (e, 2) alone."""
+    flat = ends.reshape(-1)
+    count = np.bincount(flat, minlength=nodes)
+    order, start = np.argsort(flat, kind="stable"), np.cumsum(count) - count
+    node = np.flatnonzero(count == 2)
+    one, two = order[start[node]], order[start[node] + 1]
+    rows: IntArray = np.stack([node, one // 2, one % 2, two // 2, two % 2], axis=-1)
+    apart: IntArray = rows[rows[:, 1] != rows[:, 3]]
+    return apart
 
 
 def smoothed(strips: Strips, forces: PlateForces) -> PlateForces:
@@ -189,7 +196,7 @@ def smoothed(strips: Strips, forces: PlateForces) -> PlateForces:
         return forces
     _, one, end_one, two, end_two = rows.T
     equal = (strips.thickness[..., one] == strips.thickness[..., two])[..., None, :]
-    walk_one, walk_two, mean = (sign[..., None, :] for sign in _walks(strips, rows))
+    walk_one, walk_two, mean = (sign[..., None, :] for sign in walks(strips, rows))
 
     def average(values: Array, signed: bool) -> Array:
         result = values.copy()
@@ -207,7 +214,7 @@ def smoothed(strips: Strips, forces: PlateForces) -> PlateForces:
     )  # fmt: skip
 
 
-def _walks(strips: Strips, rows: IntArray) -> tuple[Array, Array, Array]:
+def walks(strips: Strips, rows: IntArray) -> tuple[Array, Array, Array]:
     """Say at each passage whether both strips and the mean tangent run with the walk through it (+1, -1)."""
     _, one, end_one, two, end_two = rows.T
     into, out = np.where(end_one == 1, 1.0, -1.0), np.where(end_two == 0, 1.0, -1.0)

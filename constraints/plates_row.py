@@ -26,9 +26,17 @@ def bay_supports(section: Section, bay: Bay = "lone") -> Supports:
     ValueError
         For a bay other than lone where the section does not say what its joints on that side are.
     """
+    spring = np.zeros((section.strips.x.shape[-1], DOFS))
+    for joint in held_joints(section, bay):
+        _hold(spring, joint)
+    return Supports(spring)
+
+
+def held_joints(section: Section, bay: Bay) -> list[Joint]:
+    """Return the joints that have a neighbour in this bay; arguments and errors as `bay_supports`."""
     if bay not in BAYS:
         raise ValueError(f"bay must be one of {', '.join(BAYS)}; got {bay!r}")
-    spring = np.zeros((section.strips.x.shape[-1], DOFS))
+    found = []
     for side in {"lone": (), "interior": ("left", "right"), "end": ("right",)}[bay]:
         joints = [joint for joint in section.joints if joint.side == side]
         if not joints:
@@ -36,9 +44,8 @@ def bay_supports(section: Section, bay: Bay = "lone") -> Supports:
                 f"bay {bay!r} needs to know the joints on the {side}, and the section declares none there; "
                 'add "joints" (valley, slot or strut) to the section, or ask for the lone bay'
             )
-        for joint in joints:
-            _hold(spring, joint)
-    return Supports(spring)
+        found += joints
+    return found
 
 
 def _hold(spring: Array, joint: Joint) -> None:

@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.linalg import LinAlgError, eigh
 
-from longvault.constraints.plates import Supports
-from longvault.constraints.plates_kernel import COLUMNS, DOFS, ROWS, strip_stiffness
+from longvault.constraints.plates import Links, Supports, elimination_order
+from longvault.constraints.plates_kernel import COLUMNS, DOFS, ROWS, band_entries, strip_stiffness
+from longvault.constraints.stability_kernel import compiled
 from longvault.sections import Strips
 from longvault.sections.symbols import Array, IntArray
 
@@ -148,26 +149,33 @@ _N = np.stack([1.0 - _R, _R])
 _H = np.stack([1 - 3 * _R**2 + 2 * _R**3, _R - 2 * _R**2 + _R**3, 3 * _R**2 - 2 * _R**3, _R**3 - _R**2])
 _MEMBRANE = np.einsum("p,jp,ip,kp->jik", _W, _N, _N, _N)
 _BENDING = np.einsum("p,jp,ip,kp->jik", _W, _N, _H, _H)
+_IN_PLANE, _ALONG, _NORMAL = np.array([0, 4]), np.array([1, 5]), np.array([2, 3, 6, 7])
 
 
-def strip_geometric(c: float, s: float, b: float, t: float, k: float, first: float, second: float) -> Array:
-    """Return the geometric stiffness (8, 8) of one strip per half span; compression linear between its ends.
+def strip_geometric(
+    c: ArrayLike, s: ArrayLike, b: ArrayLike, t: ArrayLike, k: float, first: ArrayLike, second: ArrayLike
+) -> Array:
+    """Return the geometric stiffness (..., 8, 8) of strips per half span; compression linear between ends.
 
     Kg(u, u) = Kg(v, v) = t k^2 int sigma N N, Kg(w) = t k^2 int sigma H H; degrees of freedom as
     `strip_stiffness`. Source: Cheung, Finite Strip Method in Structural Analysis, 1976 (from memory).
     """
-    membrane = first * _MEMBRANE[0] + second * _MEMBRANE[1]
-    lever = np.array([1.0, b, 1.0, b])
-    bending = (first * _BENDING[0] + second * _BENDING[1]) * lever[:, None] * lever
-    local = np.zeros((8, 8))
-    for place in (np.array([0, 4]), np.array([1, 5])):
-        local[place[:, None], place] = membrane
-    turned = np.array([2, 3, 6, 7])
-    local[turned[:, None], turned] = bending
-    turn = np.eye(8)
+    c, s, b, t, first, second = (
+        np.asarray(v, dtype=np.float64)[..., None] for v in (c, s, b, t, first, second)
+    )
+    one, two = first[..., None], second[..., None]
+    membrane = one * _MEMBRANE[0] + two * _MEMBRANE[1]
+    lever = np.concatenate([np.ones_like(b), b, np.ones_like(b), b], axis=-1)
+    bending = (one * _BENDING[0] + two * _BENDING[1]) * lever[..., :, None] * lever[..., None, :]
+    local, turn = np.zeros((2, *b.shape[:-1], 8, 8))
+    for place, values in ((_IN_PLANE, membrane), (_ALONG, membrane), (_NORMAL, bending)):
+        local[..., place[:, None], place] = values
+    turn[..., range(8), range(8)] = 1.0
     for i in (0, 4):
-        turn[i, i], turn[i, i + 2], turn[i + 2, i], turn[i + 2, i + 2] = c, s, -s, c
-    scaled: Array = t * b * k * k * (turn.T @ local @ turn)
+        turn[..., i, i], turn[..., i, i + 2] = c[..., 0], s[..., 0]
+        turn[..., i + 2, i], turn[..., i + 2, i + 2] = -s[..., 0], c[..., 0]
+    turned = np.einsum("...ji,...jk,...kl->...il", turn, local, turn)
+    scaled: Array = (t * b * k * k)[..., None] * turned
     return scaled
 
 
@@ -255,3 +263,42 @@ def _lowest(elastic: Array, geometric: Array, free: IntArray, nodes: int) -> tup
     mode.reshape(-1)[free] = vector[:, 0]
     mode /= np.abs(mode[:, :3]).max()
     return (1.0 / float(value[0]) if value[0] > 0 else np.inf), mode
+
+
+def lowest_factor(
+    strips: Strips,
+    stress: Array,
+    *,
+    half_waves: ArrayLike,
+    modulus: float,
+    poisson: float,
+    supports: Supports | None = None,
+    guess: float = 1.0,
+    accuracy: float = 1e-4,
+) -> tuple[float, float]:
+    """Find the lowest buckling factor of one section and its half-wavelength [m], without its shape.
+
+    Arguments as for `buckling`. The factor is the largest at which K - factor Kg keeps all pivots positive
+    (Sylvester's law of inertia), found by halving to ``accuracy``, from below: never above the true one by
+    more than round-off. A half-wavelength that cannot lower it costs one factorisation. ``guess`` only saves
+    steps. NaN for a section that cannot be solved.
+    """
+    place = elimination_order(strips, Links.none())
+    first, second = place[strips.ends].T
+    none = np.empty(0, dtype=np.intp)
+    entry, _ = band_entries(first, second, none, none)
+    dx, dz = strips.span_vectors()
+    b, t = strips.length, strips.thickness
+    with np.errstate(all="ignore"):
+        c, s = dx / b, dz / b
+    full = strip_geometric(c, s, b, t, 1.0, -stress[:, 0], -stress[:, 1])
+    shape = np.ascontiguousarray(full[:, ROWS, COLUMNS])
+    spring = np.zeros((strips.x.size, DOFS)) if supports is None else supports.spring
+    inside = np.argsort(place)
+    waves = np.asarray(half_waves, dtype=np.float64)
+    band = DOFS * (int(np.abs(first - second).max()) + 1) - 1
+    factor, best = compiled()(
+        c, s, b, t, shape, entry, np.ascontiguousarray(spring[inside].reshape(-1)), np.pi / waves,
+        modulus, poisson, band, accuracy, guess,
+    )  # fmt: skip
+    return float(factor), float(waves[best]) if best >= 0 else np.nan

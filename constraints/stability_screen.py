@@ -1,10 +1,12 @@
 """The quick look at buckling: each strip by its own radius and the width of its panel, for the search."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from longvault.constraints.plates_results import passages
+from longvault.constraints.plates_results import passages, passages_of
 from longvault.constraints.stability import free_edge_factor, panel_stress
 from longvault.sections import Strips
 from longvault.sections.symbols import Array, BoolArray, IntArray
@@ -48,19 +50,25 @@ class LocalScreen:
             found: Array = np.where(pressed > 0, self.critical / pressed, np.inf).min(axis=-1)
         return found
 
+    def cut(self, pieces: int) -> "LocalScreen":
+        """Return the same for strips that are each cut into equal ``pieces``."""
+        each = (self.critical, self.curvature, self.width, self.flat)
+        return LocalScreen(*(np.repeat(values, pieces, axis=-1) for values in each))
 
-def local_screen(strips: Strips, *, modulus: float, poisson: float) -> LocalScreen:
+
+def local_screen(strips: Strips, *, modulus: float, poisson: float, held: Sequence[int] = ()) -> LocalScreen:
     """Estimate the classical buckling stress along a section from local radius and panel width.
 
     Panels end at folds, branches, free edges and where a neighbour is much thicker; a flat stretch of a
     curved panel is a plate of its own. A stretch that ends at a free edge keeps the share 6 (1 - nu)/(4 pi^2)
-    of the held panel: 0.106 to 0.15, where finite strips find 0.13 to 0.17 for a half-cylinder.
+    of the held panel: 0.106 to 0.15, where finite strips find 0.13 to 0.17 for a half-cylinder. Nodes of
+    ``held`` are edges that a neighbour holds, not free ones.
     """
     turn, joined = _turns(strips)
     length = strips.length
     critical, curvature, width = (np.zeros(length.shape) for _ in range(3))
     flat = np.zeros(length.shape, dtype=bool)
-    for walk in _walks(strips, passages(strips)):
+    for walk in _walks(strips.ends.tobytes(), strips.x.shape[-1], tuple(held)):
         order = walk.strips
         own, t = length[..., order], strips.thickness[..., order]
         angle, smooth = turn[..., walk.passages], joined[..., walk.passages]
@@ -103,37 +111,47 @@ def _turns(strips: Strips) -> tuple[Array, BoolArray]:
     return angle, joined
 
 
-def _walks(strips: Strips, rows: IntArray) -> list[_Walk]:
-    """Order the strips into walks through two-strip nodes; a closed ring is entered at its first strip."""
+@lru_cache(maxsize=64)
+def _walks(packed: bytes, nodes: int, held: tuple[int, ...]) -> tuple[_Walk, ...]:
+    """Order the strips into walks through two-strip nodes; a closed ring is entered at its first strip.
+
+    ``packed`` holds the ends of the strips: the order depends on nothing else.
+    """
+    ends = np.frombuffer(packed, dtype=np.intp).reshape(-1, 2)
     beyond = {}
-    for p, (_, one, end_one, two, end_two) in enumerate(rows.tolist()):
+    for p, (_, one, end_one, two, end_two) in enumerate(passages_of(ends, nodes).tolist()):
         beyond[one, end_one], beyond[two, end_two] = (two, end_two, p), (one, end_one, p)
-    degree = np.bincount(strips.ends.reshape(-1), minlength=strips.x.shape[-1])
-    left, walks = set(range(len(strips.ends))), []
+    degree = np.bincount(ends.reshape(-1), minlength=nodes)
+    degree[list(held)] += 1
+    left, walks = set(range(len(ends))), []
     while left:
         starts = ((i, end) for i in sorted(left) for end in (0, 1) if (i, end) not in beyond)
         strip, entry = next(starts, (min(left), 0))
-        first = strips.ends[strip, entry]
-        order, nodes = [strip], []
+        first = ends[strip, entry]
+        order, through = [strip], []
         left.remove(strip)
         while (step := beyond.get((strip, 1 - entry))) and step[0] in left:
             strip, entry, passage = step
             order.append(strip)
-            nodes.append(passage)
+            through.append(passage)
             left.remove(strip)
-        last = strips.ends[strip, 1 - entry]
-        walks.append(_Walk(np.array(order, dtype=np.intp), np.array(nodes, dtype=np.intp),
+        last = ends[strip, 1 - entry]
+        walks.append(_Walk(np.array(order, dtype=np.intp), np.array(through, dtype=np.intp),
                            bool(degree[first] == 1), bool(degree[last] == 1)))  # fmt: skip
-    return walks
+    return tuple(walks)
 
 
 def _run(values: Array, joined: BoolArray) -> Array:
     """Return, for each strip of a walk, the sum of ``values`` (..., m) over the joined run it stands in."""
-    total = values.copy()
-    for i in range(1, values.shape[-1]):
-        total[..., i] += np.where(joined[..., i - 1], total[..., i - 1], 0.0)
-    for i in range(values.shape[-1] - 2, -1, -1):
-        total[..., i] = np.where(joined[..., i], total[..., i + 1], total[..., i])
+    place = np.arange(values.shape[-1])
+    ends = np.zeros((*joined.shape[:-1], 1), dtype=bool)
+    first = np.where(np.concatenate([ends, joined], axis=-1), 0, place)
+    last = np.where(np.concatenate([joined, ends], axis=-1), place[-1], place)
+    first = np.maximum.accumulate(first, axis=-1)
+    last = np.minimum.accumulate(last[..., ::-1], axis=-1)[..., ::-1]
+    summed = np.cumsum(values, axis=-1)
+    before = np.take_along_axis(summed - values, first, axis=-1)
+    total: Array = np.take_along_axis(summed, last, axis=-1) - before
     return total
 
 

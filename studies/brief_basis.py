@@ -9,6 +9,7 @@ from longvault.constraints.beam import SUPPORTS
 from longvault.constraints.materials import Concrete, Steel
 from longvault.constraints.measures import DEG
 from longvault.constraints.proof import Proving, covered
+from longvault.constraints.stability import BucklingSettings
 from longvault.sections.families import Family, Setting, Variable
 from longvault.sections.families.registry import make_family
 from longvault.studies.brief_model import Brief
@@ -104,6 +105,11 @@ def proving_of(brief: Brief) -> Proving | None:
         bays=brief.roof.proved_bays,
         strut=brief.roof.slot_strut_MN_m2 * 1e6,
         slot_movement=brief.limits.slot_movement_max_mm / 1e3,
+        stability=BucklingSettings(
+            creep=brief.limits.buckling_creep,
+            knock_down=brief.limits.buckling_knock_down,
+            safety=brief.limits.buckling_safety,
+        ),
     )
 
 

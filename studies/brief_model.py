@@ -135,6 +135,16 @@ class LimitsTable(Table):
     slot_movement_max_mm: float = number(
         0.1, 200, "sideways movement of a slot edge that the glazing bears", _proving.slot_movement * MM
     )
+    buckling_creep: float = number(
+        0, 6, "creep coefficient in buckling: modulus over 1 + this", _proving.stability.creep
+    )
+    buckling_knock_down: float = number(
+        0.02, 1, "share of the classical buckling stress that imperfections and cracks leave",
+        _proving.stability.knock_down,
+    )  # fmt: skip
+    buckling_safety: float = number(
+        1, 10, "factor on buckling beside the load factors", _proving.stability.safety
+    )
     taper_max: float = number(
         0.01, 2, "largest change of thickness per length along the profile", _need.taper_max
     )

@@ -14,6 +14,7 @@ ROWS = (
     ("plate_web_steel", "web_steel"),
     ("plate_deflection", "deflection"),
     ("transverse_moment", None),
+    ("buckling", None),
     ("slot_movement", None),
     ("beam_share_stress", None),
     ("beam_share_deflection", None),

@@ -23,6 +23,7 @@ BRIEF_KEYS = {
     "bend": "limits.bend_radius_min_m",
     "taper": "limits.taper_max",
     "neighbour": "roof.bay_m",
+    "buckling": "thicker or more curved parts, kerbs at free edges, limits.buckling_knock_down",
     "transverse": "detailing.mesh_layers, mesh_spacing_mm, or thicker parts, or roof.slot_strut_MN_m2",
     "slot-movement": "limits.slot_movement_max_mm, roof.slot_strut_MN_m2",
 }

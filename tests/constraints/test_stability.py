@@ -15,6 +15,7 @@ from longvault.constraints.stability import (
     cylinder_stress,
     free_edge_factor,
     half_waves,
+    lowest_factor,
     panel_stress,
     plate_stress,
 )  # fmt: skip
@@ -232,3 +233,48 @@ def test_a_bad_call_is_refused():
         BucklingSettings(knock_down=0.0)
     with pytest.raises(ValueError, match="shortest"):
         half_waves(10.0, shortest=0.0)
+
+
+def test_signs_of_pivots_find_the_load_that_the_eigenvalues_give():
+    """Two implementations: bisection on the inertia of the banded matrix, and dense eigenvalues."""
+    rng = np.random.default_rng(4)
+    branch = Strips(
+        np.array([0.0, 1.0, 2.0, 3.0, 1.0, 1.0]), np.array([0.0, 0.4, 0.5, 0.4, -0.6, -1.1]),
+        np.array([(0, 1), (1, 2), (2, 3), (1, 4), (4, 5)]), np.full(5, 0.05), ("wing",) * 5,
+    )  # fmt: skip
+    spring = np.zeros((with_flat_crown().x.size, 4))
+    spring[-1, [0, 3]] = np.inf
+    spring[0, 0] = 2e7
+    for strips, supports in (
+        (with_flat_crown(), Supports(spring)),
+        (with_flat_crown(), None),
+        (branch, None),
+    ):
+        stress = -1e6 * (rng.random((len(strips.ends), 2)) - 0.3)
+        arguments = {
+            "half_waves": half_waves(24.0, shortest=2.0),
+            "modulus": 33e9,
+            "poisson": 0.2,
+            "supports": supports,
+        }
+        dense = buckling(strips, stress, **arguments)
+        factor, wave = lowest_factor(strips, stress, **arguments)
+        assert factor == pytest.approx(float(dense.factor), rel=1.5e-4)
+        assert wave == pytest.approx(float(dense.half_wave), rel=0.2)
+
+
+def test_signs_of_pivots_know_tension_and_bad_sections():
+    strips = with_flat_crown()
+    arguments = {"half_waves": [24.0, 3.0], "modulus": 33e9, "poisson": 0.2}
+    pulled = np.ones((len(strips.ends), 2))
+    assert lowest_factor(strips, pulled, **arguments)[0] == np.inf
+    broken = Strips.chain(np.where(np.arange(strips.x.size) == 3, np.nan, strips.x), strips.z, 0.08, "wing")
+    assert np.isnan(lowest_factor(broken, -pulled, **arguments)[0])
+
+
+def test_an_edge_that_a_neighbour_holds_is_not_free():
+    angle = np.linspace(-0.6, 0.6, 25)
+    strips = Strips.chain(7.5 * np.sin(angle), 7.5 * np.cos(angle), 0.08, "wing")
+    free = local_screen(strips, modulus=33e9, poisson=0.2).critical
+    held = local_screen(strips, modulus=33e9, poisson=0.2, held=(0, 24)).critical
+    np.testing.assert_allclose(free, 0.25 * free_edge_factor(0.2) * held, rtol=1e-12)

@@ -1,0 +1,117 @@
+"""What the checks ask of solved load cases: forces at mid-span, end shear, movement; superposed."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Self
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from longvault.constraints.plates_midspan_kernel import compiled
+from longvault.constraints.plates_records import FoldedPlate
+from longvault.constraints.plates_results import (
+    displacements,
+    orientation,
+    passages,
+    smoothed,
+    strip_forces,
+    walks,
+)
+from longvault.sections import Strips
+from longvault.sections.symbols import Array, IntArray
+
+STATIONS = (0.0, 0.5)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MidSpan:
+    """Forces and movement of one load case, or of a combination: everything here is linear in the load.
+
+    Parameters
+    ----------
+    n_y, m_y, m_s : array (..., e, 2)
+        At mid-span, averaged at nodes of two equally thick strips [N/m, N, N].
+    n_ys : array (..., e, 2)
+        At the first support, never averaged [N/m].
+    right, up : array (..., n)
+        Movement at mid-span [m].
+    """
+
+    n_y: Array
+    m_y: Array
+    m_s: Array
+    n_ys: Array
+    right: Array
+    up: Array
+
+    @classmethod
+    def combined(cls, cases: Sequence[Self], factors: Sequence[ArrayLike]) -> Self:
+        """Add up cases, each times its factor (...)."""
+
+        def total(name: str, axes: int) -> Array:
+            terms = [
+                np.asarray(factor, dtype=np.float64).reshape(np.shape(factor) + (1,) * axes)
+                * getattr(case, name)
+                for case, factor in zip(cases, factors, strict=True)
+            ]
+            whole: Array = sum(terms[1:], terms[0])
+            return whole
+
+        n_y, m_y, m_s, n_ys = (total(name, 2) for name in ("n_y", "m_y", "m_s", "n_ys"))
+        return cls(n_y, m_y, m_s, n_ys, total("right", 1), total("up", 1))
+
+
+def mid_span(cases: Sequence[FoldedPlate]) -> list[MidSpan]:
+    """Recover solved load cases of the same sections, compiled where numba is installed.
+
+    The twin `mid_span_arrays` gives the same to round-off.
+    """
+    kernel = compiled()
+    if kernel is None:
+        return [mid_span_arrays(case) for case in cases]
+    solved = cases[0]
+    strips, batch = solved.strips, solved.strips.batch
+    designs, nodes, count = int(np.prod(batch)), strips.x.shape[-1], len(strips.ends)
+    harmonics = len(solved.harmonics)
+    sine = np.sin(0.5 * np.pi * solved.harmonics)
+    out = np.empty((len(cases), 4, designs, count, 2))
+    movement = np.empty((len(cases), 2, designs, nodes))
+    wave = np.ascontiguousarray(solved.wave.reshape(designs, harmonics))
+    x, z, thickness = (v.reshape(designs, -1) for v in (strips.x, strips.z, strips.thickness))
+    for p, case in enumerate(cases):
+        kernel(
+            x, z, thickness, strips.ends, wave, sine, solved.amplitude,
+            case.displacement.reshape(designs, harmonics, nodes, 4), case.strip_load.reshape(designs, count),
+            solved.modulus, solved.poisson, out[p], movement[p],
+        )  # fmt: skip
+    out[:, 1:] *= orientation(strips).reshape(designs, count, 1)
+    forces = out.reshape(len(cases), 4, *batch, count, 2)
+    rows = passages(strips)
+    for quantity, signed in ((0, False), (1, True), (2, True)):
+        _smooth(strips, rows, forces[:, quantity], signed)
+    movement = movement.reshape(len(cases), 2, *batch, nodes)
+    return [MidSpan(*forces[p], *movement[p]) for p in range(len(cases))]
+
+
+def mid_span_arrays(solved: FoldedPlate) -> MidSpan:
+    """Recover one load case by whole-array steps: the plain twin of `mid_span`."""
+    forces = strip_forces(solved, STATIONS)
+    middle = smoothed(solved.strips, forces)
+    moved = displacements(solved, 0.5)[..., 0, :, :]
+    n_y, m_y, m_s = (getattr(middle, name)[..., 1, :, :] for name in ("n_y", "m_y", "m_s"))
+    return MidSpan(n_y, m_y, m_s, forces.n_ys[..., 0, :, :], moved[..., 0], moved[..., 2])
+
+
+def _smooth(strips: Strips, rows: IntArray, values: Array, signed: bool) -> None:
+    """Average the two ends at each node of two equally thick strips, in place (..., e, 2)."""
+    if not len(rows):
+        return
+    _, one, end_one, two, end_two = rows.T
+    equal = strips.thickness[..., one] == strips.thickness[..., two]
+    first, second = values[..., one, end_one], values[..., two, end_two]
+    middle = 0.5 * (first + second)
+    if signed:
+        walk_one, walk_two, mean = walks(strips, rows)
+        middle = 0.5 * mean * (walk_one * first + walk_two * second)
+    values[..., one, end_one] = np.where(equal, middle, first)
+    values[..., two, end_two] = np.where(equal, middle, second)

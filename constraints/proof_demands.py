@@ -1,0 +1,129 @@
+"""Demands on one bay from its solved folded plate: strength, movement, stability, by superposition."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE
+from longvault.constraints.basis import Basis
+from longvault.constraints.combinations import combined as combined_cases
+from longvault.constraints.load_cases import variable_cases
+from longvault.constraints.plates_midspan import MidSpan
+from longvault.constraints.plates_records import Supports
+from longvault.constraints.proving import Proving
+from longvault.constraints.stability import half_waves, lowest_factor
+from longvault.constraints.stability_screen import LocalScreen
+from longvault.sections import Section, Strips
+from longvault.sections.bending import mean_positive_part
+from longvault.sections.parts import roof_surface
+from longvault.sections.symbols import Array
+
+SHORTEST_WAVE = 12.0
+"""Half-wavelengths are tried down to this many of the least thickness: shorter ones need far more stress."""
+
+
+def combinations(measures: Mapping[str, Array], basis: Basis, state: str) -> list[tuple[Array | float, ...]]:
+    """Factors on the solved cases for each combination of a state; the heaviest alone where all are alike."""
+    if not basis.plain:
+        rows = combined_cases(basis.combinations, variable_cases(basis.loads), state)
+        return [(g, *row) for g, row in zip(rows.permanent, rows.variable, strict=True)]
+    cases = [c for c in basis.combinations if c.state == state]
+    permanent = measures["permanent_load"][..., None]
+    g = np.array([c.permanent for c in cases])
+    plan = np.array([c.snow * basis.loads.snow + c.maintenance * basis.loads.maintenance for c in cases])
+    worst = np.argmax(g * permanent + plan * basis.pitch, axis=-1)
+    return [(g[worst], plan[worst])]
+
+
+def bay_demands(
+    section: Section,
+    cases: Sequence[MidSpan],
+    screen: LocalScreen,
+    measures: Mapping[str, Array],
+    basis: Basis,
+    proving: Proving,
+) -> tuple[dict[str, Array], Array]:
+    """Demands (...), each the largest over the combinations of its state, and the stress to look at.
+
+    The stress along the span (..., e, 2) is that of the ultimate combination nearest to buckling by the
+    screen.
+    """
+    slots = [joint.node for joint in section.joints if joint.kind != "valley"]
+    rows = {state: combinations(measures, basis, state) for state in (ULTIMATE, CHARACTERISTIC, SUSTAINED)}
+    states = {state: [MidSpan.combined(cases, factors) for factors in found] for state, found in rows.items()}
+    share = proving.stability.design_share()
+    ultimate = [_strength(section.strips, one, screen, share, basis) for one in states[ULTIMATE]]
+    found = {key: np.maximum.reduce([one[key] for one in ultimate]) for key in ultimate[0]}
+    found["slot_movement"] = np.maximum.reduce([_slot(one, slots) for one in states[CHARACTERISTIC]])
+    sag = np.maximum.reduce([(-one.up).max(axis=-1) for one in states[SUSTAINED]])
+    found["plate_deflection"] = basis.requirements.long_term_factor * sag
+    worst = np.argmax([one["buckling"] for one in ultimate], axis=0)
+    stress = np.stack([one.n_y for one in states[ULTIMATE]]) / section.strips.thickness[..., None]
+    governing = np.take_along_axis(stress, worst[None, ..., None, None], axis=0)[0]
+    return found, governing
+
+
+def _strength(
+    strips: Strips, one: MidSpan, screen: LocalScreen, share: float, basis: Basis
+) -> dict[str, Array]:
+    t = strips.thickness[..., None]
+    shear, stress = np.abs(one.n_ys), one.n_y / t
+    surface = np.flatnonzero(roof_surface(strips))
+    tension = np.einsum("...e,...e->...", strips.length, mean_positive_part(one.n_y[..., 0], one.n_y[..., 1]))
+    across = np.abs(one.m_s).max(axis=-1)[..., surface]
+    return {
+        "plate_compression": _largest(6.0 * np.abs(one.m_y) / (t * t) - stress),
+        "plate_steel_area": tension / basis.strengths.steel,
+        "plate_shear_stress": _largest(shear / t),
+        "plate_web_steel": _largest(shear[..., surface, :]) / basis.strengths.steel,
+        "transverse_moment": across.max(axis=-1),
+        "transverse": (across / mesh_moment(strips.thickness[..., surface], basis)).max(axis=-1),
+        "peak_stress": _largest(np.abs(stress)),
+        "buckling": 1.0 / (share * screen.factor(stress)),
+    }
+
+
+def finite_strip_buckling(
+    strips: Strips, stress: Array, supports: Supports, screened: Array, basis: Basis, proving: Proving
+) -> float:
+    """Demand over capacity of one section by finite strips over half-wavelengths of the span."""
+    share = proving.stability.design_share()
+    waves = half_waves(basis.span, shortest=min(SHORTEST_WAVE * float(strips.thickness.min()), basis.span))
+    guess = 1.0 / (share * float(screened)) if screened > 0 else 1.0
+    factor, _ = lowest_factor(
+        strips, stress, half_waves=waves, modulus=basis.concrete.ecm, poisson=proving.poisson,
+        supports=supports, guess=guess,
+    )  # fmt: skip
+    return 1.0 / (share * factor)
+
+
+def mesh_moment(thickness: Array, basis: Basis) -> Array:
+    """Bending resistance of the shell's mesh across the vault (...) [N m/m].
+
+    a_s f_yd (d - x / 2), x = a_s f_yd / f_cd (rectangular block, EN 1992-1-1, 3.1.7): one mesh lies at
+    mid-depth, d = t / 2; of two, one lies at each face, d = t - cover - 1.5 bars.
+
+    Examples
+    --------
+    >>> from longvault.constraints.basis import Requirements
+    >>> basis = Basis(span=24.0, pitch=9.0, requirements=Requirements(height_max=2.5))
+    >>> round(float(mesh_moment(np.array(0.080), basis)) / 1e3, 2)  # 335 mm2/m x 435 MPa x 36.4 mm
+    5.3
+    """
+    d = basis.detailing
+    force = 0.25 * np.pi * d.mesh_bar**2 / d.mesh_spacing * basis.strengths.steel
+    inset = max(d.cover_top, d.cover_bottom) + 1.5 * d.mesh_bar
+    depth = 0.5 * thickness if d.mesh_layers == 1 else thickness - inset
+    return np.maximum(force * (depth - 0.5 * force / basis.strengths.compression), 1.0)
+
+
+def _slot(one: MidSpan, slots: list[int]) -> Array:
+    """Largest sideways movement of the slot edges at mid-span (...) [m]; 0 without a slot."""
+    sideways = np.abs(one.right)
+    edge: Array = sideways[..., slots].max(axis=-1) if slots else np.zeros_like(sideways[..., 0])
+    return edge
+
+
+def _largest(values: Array) -> Array:
+    biggest: Array = values.max(axis=(-2, -1))
+    return biggest

@@ -1,0 +1,96 @@
+"""Limits whose demands come from the folded plate."""
+
+import numpy as np
+
+from longvault.constraints.basis import Basis
+from longvault.constraints.limit import CAP, COMMON_PRACTICE, FLOOR, Limit
+from longvault.constraints.proving import Proving
+
+
+def proof_limits(basis: Basis, proving: Proving) -> tuple[Limit, ...]:
+    """Limits whose demands come from the folded plate; capacities as in the beam checks."""
+    strength, need, detailing = basis.strengths, basis.requirements, basis.detailing
+    web = detailing.mesh_layers * 0.25 * np.pi * detailing.mesh_bar**2 / detailing.support_spacing
+    plate = "folded plate, " + " and ".join(proving.bays) + " bay"
+    return (
+        Limit(
+            "plate-compression",
+            f"concrete compression, {plate}",
+            "plate_compression",
+            strength.compression,
+            CAP,
+            "largest of -(N_y / t +- 6 m_y / t^2) at mid-span",
+            strength.source_compression,
+        ),
+        Limit(
+            "plate-steel-fits",
+            f"main steel fits, {plate}",
+            "bar_room",
+            "plate_steel_area",
+            FLOOR,
+            "A_s = integral of the tensile N_y at mid-span / f_yd",
+            strength.source_steel,
+        ),
+        Limit(
+            "plate-shear",
+            f"shear, inclined struts, {plate}",
+            "plate_shear_stress",
+            strength.strut,
+            CAP,
+            "|N_ys| / t at the supports",
+            strength.source_strut,
+        ),
+        Limit(
+            "plate-web-steel",
+            f"mesh at the supports, {plate}",
+            "plate_web_steel",
+            float(web),
+            CAP,
+            "|N_ys| / f_yd each way",
+            strength.source_steel,
+        ),
+        Limit(
+            "transverse",
+            f"bending across, {plate}",
+            "transverse",
+            1.0,
+            CAP,
+            "|m_s| / m_R at mid-span, m_R = a_s f_yd z of the mesh",
+            strength.source_steel,
+        ),
+        Limit(
+            "buckling",
+            f"buckling, {plate}",
+            "buckling",
+            1.0,
+            CAP,
+            _buckling_formula(proving),
+            "Timoshenko & Gere; Redshaw 1933; Cheung 1976; reductions after IASS 1979 (from memory)",
+        ),
+        Limit(
+            "plate-deflection",
+            f"long-term deflection, {plate}",
+            "plate_deflection",
+            basis.depth_span / need.deflection_ratio,
+            CAP,
+            f"factor {need.long_term_factor:g} x elastic, quasi-permanent",
+            "EN 1992-1-1:2004, 7.4.1(4); factor from memory (screening)",
+        ),
+        Limit(
+            "slot-movement",
+            f"sideways movement of a slot edge, {plate}",
+            "slot_movement",
+            proving.slot_movement,
+            CAP,
+            "elastic, characteristic",
+            COMMON_PRACTICE,
+        ),
+    )
+
+
+def _buckling_formula(proving: Proving) -> str:
+    s = proving.stability
+    return (
+        "compression along the span at mid-span, ultimate, over classical stress x "
+        f"{s.knock_down:g} / (1 + {s.creep:g}) / {s.safety:g}; local radius and panel width, finite strips"
+    )

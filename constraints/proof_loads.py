@@ -1,0 +1,70 @@
+"""Loads of a roof as they lie on the strips of a folded plate."""
+
+import numpy as np
+
+from longvault.constraints.basis import Basis
+from longvault.constraints.load_cases import case_loads, plan_loads
+from longvault.constraints.plan_load import roof_line
+from longvault.constraints.plates_records import PlateLoads
+from longvault.sections import Joint, Strips
+from longvault.sections.parts import roof_surface
+from longvault.sections.symbols import Array
+
+SERVICE_PARTS = ("keel", "gutter")
+"""Parts that carry pipes and cables; without one the services spread over the module."""
+
+
+def unit_loads(
+    strips: Strips, joints: tuple[Joint, ...], opening: Array, basis: Basis
+) -> tuple[PlateLoads, ...]:
+    """Permanent loads, then every variable case, as they lie on the strips.
+
+    Where only snow and maintenance everywhere can govern (`Basis.plain`), one plan load of 1 N/m2 stands for
+    both. Glass, and what falls on it, hangs on the joints in equal parts; standing water on the lowest line
+    of the roof. The sums equal those of the beam checks. Of wind the vertical part is taken.
+    """
+    surface = basis.concrete.weight * strips.thickness + basis.loads.finish * roof_surface(strips)
+    glass = _on_joints(strips, joints, basis.loads.glass * opening)
+    permanent = PlateLoads(surface=surface, plan=_services(strips, basis), line_down=glass)
+    if basis.plain:
+        return permanent, _on_plan(strips, joints, np.ones_like(strips.thickness), np.array(basis.pitch))
+    found = case_loads(basis.loads, strips, pitch=basis.pitch)
+    spread = plan_loads(basis.loads, roof_line(strips), pitch=basis.pitch)
+    variable = [
+        _on_plan(strips, joints, spread[case.name].on(strips), found.down[..., k])
+        if case.name in spread
+        else PlateLoads(line_down=_on_lowest(strips, found.down[..., k]))
+        for k, case in enumerate(found.cases)
+    ]
+    return (permanent, *variable)
+
+
+def _services(strips: Strips, basis: Basis) -> Array:
+    """Services spread over the plan of the parts that carry them (..., e) [N/m2]."""
+    carriers = strips.of_part(*SERVICE_PARTS)
+    share = np.zeros(strips.thickness.shape[-1])
+    share[carriers if carriers.size else slice(None)] = 1.0
+    carried = np.einsum("...e,e->...", np.abs(strips.span_vectors()[0]), share)
+    spread: Array = basis.loads.services / carried[..., None] * share
+    return spread
+
+
+def _on_plan(strips: Strips, joints: tuple[Joint, ...], plan: Array, total: Array) -> PlateLoads:
+    """Put a plan load on the strips; what the total has beyond them (glass, tops of beams) on the joints."""
+    carried = np.einsum("...e,...e->...", plan, np.abs(strips.span_vectors()[0]))
+    return PlateLoads(plan=plan, line_down=_on_joints(strips, joints, total - carried))
+
+
+def _on_joints(strips: Strips, joints: tuple[Joint, ...], load: Array) -> Array:
+    """Line loads (..., n) that share ``load`` (...) [N/m] out to the joints, or to all nodes without any."""
+    nodes = sorted({joint.node for joint in joints}) or list(range(strips.x.shape[-1]))
+    line = np.zeros_like(strips.x)
+    line[..., nodes] = np.asarray(load / len(nodes))[..., None]
+    return line
+
+
+def _on_lowest(strips: Strips, load: Array) -> Array:
+    lowest = np.argmin(strips.z, axis=-1)[..., None]
+    line = np.zeros_like(strips.x)
+    np.put_along_axis(line, lowest, load[..., None], axis=-1)
+    return line

@@ -1,0 +1,53 @@
+"""How sections are proved as folded plates: bays, struts, settings."""
+
+from dataclasses import dataclass, field
+
+from longvault.constraints.basis import Basis
+from longvault.constraints.plates_row import Bay
+from longvault.constraints.spans import Spans
+from longvault.constraints.stability import BucklingSettings
+from longvault.sections import Joint
+
+
+@dataclass(frozen=True, slots=True)
+class Proving:
+    """How sections are proved as folded plates.
+
+    Parameters
+    ----------
+    bays : tuple of str
+        Among ``interior``, ``end`` and ``lone``: whose neighbours hold the joints. Every demand is the
+        largest of these bays.
+    strut : float
+        Stiffness of struts across the slot, from each edge to the plane of symmetry, per metre of span
+        [N/m2]; 0 leaves the slot free.
+    poisson : float
+        Poisson's ratio; 0.2 for uncracked concrete (EN 1992-1-1, 3.1.3(4)).
+    slot_movement : float
+        Sideways movement of a slot edge that the glazing bears [m]; common practice.
+    stability : BucklingSettings
+        What stands between the classical buckling stress and the one to design with.
+    allowance : float
+        Demands are raised by this share, for the resolution of the analysis in the search.
+    harmonics : tuple of int
+        Half-waves along the span.
+    """
+
+    bays: tuple[Bay, ...] = ("interior",)
+    strut: float = 0.0
+    poisson: float = 0.2
+    slot_movement: float = 0.010
+    stability: BucklingSettings = field(default_factory=BucklingSettings)
+    allowance: float = 0.02
+    harmonics: tuple[int, ...] = (1, 3, 5, 7, 9)
+
+    def strutted(self, joints: tuple[Joint, ...]) -> tuple[Joint, ...]:
+        """Return the joints with struts across the slots, where there are any."""
+        if self.strut == 0.0:
+            return joints
+        return tuple(Joint(j.node, "strut", j.side, self.strut) if j.kind == "slot" else j for j in joints)
+
+
+def covered(basis: Basis) -> bool:
+    """Whether the folded plate covers this roof: simple spans between diaphragms."""
+    return basis.line == Spans.simple(basis.span) and basis.arch is None
