@@ -47,7 +47,7 @@ def test_a_wide_thin_lid_buckles_as_the_plate_it_is():
     assert float(found["buckling"]) == pytest.approx(pressed / (share * float(plate)), rel=1e-6)
     (limit,) = (one for one in proof_limits(BASIS, proving) if one.key == "buckling")
     assert float(limit.margin(found)) > 0
-    narrow = proved(trough_with_lid(2.0), proving)
+    narrow = proved(trough_with_lid(2.0, 0.10), proving)
     assert float(limit.margin(narrow)) < 0
 
 
