@@ -133,10 +133,11 @@ def effects(basis: Basis, *, permanent: Array, variable: CaseLoads) -> Effects:
         Variable cases.
     """
     lines, found = influences(basis.line), _Found(basis, permanent, variable)
-    sagging, hogging = {}, {}
+    sagging, hogging, occurs = {}, {}, signs_of(basis)
     for state, suffix in ((ULTIMATE, ""), (CHARACTERISTIC, "_service")):
         most, least = found.both(lines.moment, state)
-        sagging[state], hogging[state] = np.maximum(most.value, 0.0), np.maximum(-least.value, 0.0)
+        sagging[state] = np.maximum(most.value, 0.0) if occurs.sagging else np.zeros_like(most.value)
+        hogging[state] = np.maximum(-least.value, 0.0) if occurs.hogging else np.zeros_like(most.value)
         found.keep(f"sagging{suffix}", most, state, lines.moment)
         found.keep(f"hogging{suffix}", least, state, lines.moment)
     shear = found.largest("shear", lines.shear, ULTIMATE)
@@ -176,12 +177,14 @@ class _Found:
 
     def largest(self, key: str, influence: Influence, state: str) -> Extreme:
         """Response of the largest size, whatever its sign, as a size."""
-        most, least = self.both(influence, state)
-        turned = Extreme(-least.value, least.case, least.station)
-        if self.downward and 0.0 in (influence.up, influence.down):
-            one = most if influence.down == 0.0 else turned
+        if self.downward:  # no load pulls, so the heaviest one governs at the largest influence
+            heaviest = self.loads[state][0]
+            up = influence.up >= -influence.down
+            size, at = (influence.up, influence.at_up) if up else (-influence.down, influence.at_down)
+            one = Extreme(size * heaviest.value, heaviest.case, at)
         else:
-            one = larger(most, turned)
+            most, least = self.both(influence, state)
+            one = larger(most, Extreme(-least.value, least.case, least.station))
         self.keep(key, one, state, influence)
         return one
 

@@ -9,7 +9,7 @@ from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE, L
 from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import ALONE
 from longvault.constraints.drainage import fall_weight, gutter_fall, gutter_width, ponds
-from longvault.constraints.effects import Effects, Governing, effects, signs_of
+from longvault.constraints.effects import Effects, Governing, Signs, effects, signs_of
 from longvault.constraints.erection import erection_measures
 from longvault.constraints.limits import Limit, limits_of
 from longvault.constraints.load_cases import case_loads
@@ -161,7 +161,7 @@ def _beam(
     result["holding_force"] = e.load[CHARACTERISTIC] * p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
     if thrust is not None:
         result["tie_force"] = thrust[0]
-    return result, governing_cases(e, m)
+    return result, governing_cases(e, m, found)
 
 
 def module_loads(
@@ -221,11 +221,15 @@ def _movements(section: BeamSection, e: Effects, basis: Basis, left: Array | flo
     return result
 
 
-def governing_cases(e: Effects, m: Moments) -> dict[str, Governing]:
+def governing_cases(e: Effects, m: Moments, occurs: Signs) -> dict[str, Governing]:
     """For each limit that loads enter, what governs it."""
     g = e.governing
-    ultimate = _pick(m.sagging >= m.hogging, g["sagging"], g["hogging"])
-    service = _pick(m.sagging_service >= m.hogging_service, g["sagging_service"], g["hogging_service"])
+    if occurs.both:
+        ultimate = _pick(m.sagging >= m.hogging, g["sagging"], g["hogging"])
+        service = _pick(m.sagging_service >= m.hogging_service, g["sagging_service"], g["hogging_service"])
+    else:
+        sign = "sagging" if occurs.sagging else "hogging"
+        ultimate, service = g[sign], g[f"{sign}_service"]
     found = {
         "compression": ultimate,
         "compression-service": service,
