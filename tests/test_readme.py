@@ -28,5 +28,7 @@ def test_top_level_holds_what_the_layout_names():
     named = {"README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE"}
     named |= {"sections", "constraints", "optimise", "studies", "tests"}
     made_by_tools = {"build", "dist"}
-    found = {p.name for p in ROOT.iterdir() if not p.name.startswith(".") and not p.name.endswith(".egg-info")}
+    found = {
+        p.name for p in ROOT.iterdir() if not p.name.startswith(".") and not p.name.endswith(".egg-info")
+    }
     assert found - made_by_tools == named

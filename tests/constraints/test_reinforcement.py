@@ -82,9 +82,12 @@ def test_cantilever_is_the_beam_upside_down():
 def test_same_numbers_as_the_public_fields():
     """Second implementation: the numpy field and the shear flow give the arms, the flow and the stress."""
     strips = Strips(
-        [-1.0, 0.0, 2.0, 4.0, 4.0, 0.0], [0.5, 0.0, 1.5, 2.0, 2.6, -0.7],
-        [[0, 1], [1, 2], [2, 3], [3, 4], [1, 5]], [0.12, 0.1, 0.08, 0.15, 0.2], ["kerb", "wing", "wing", "kerb", "edge beam"],
-    )  # fmt: skip
+        [-1.0, 0.0, 2.0, 4.0, 4.0, 0.0],
+        [0.5, 0.0, 1.5, 2.0, 2.6, -0.7],
+        [[0, 1], [1, 2], [2, 3], [3, 4], [1, 5]],
+        [0.12, 0.1, 0.08, 0.15, 0.2],
+        ["kerb", "wing", "wing", "kerb", "edge beam"],
+    )
     p = section_properties(strips)
     for held in (False, True):
         field = bending_field(
