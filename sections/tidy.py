@@ -11,12 +11,14 @@ from longvault.sections.symbols import IntArray
 from longvault.sections.topology import section_walk
 
 MAX_NODES = 20_000
+FARTHEST = 1e9
+"""Nodes lie within this distance of the origin [m], as map coordinates do; nothing is thicker."""
 SAME_PLACE = 1e-9
 """Nodes nearer than this share of the section's size are one node."""
 
 
-def tidy_section(section: Section) -> Section:
-    """Join nodes that stand at one place, drop nodes without a strip, and check that one piece is left.
+def tidy_section(section: Section, *, one_piece: bool = True) -> Section:
+    """Join nodes that stand at one place, drop nodes without a strip, and check what is left.
 
     Strips drawn one by one, each with its own end nodes, become a chain again; the way round (clockwise or
     not) and the place of the origin do not matter. Joints follow their nodes.
@@ -25,12 +27,14 @@ def tidy_section(section: Section) -> Section:
     ----------
     section : Section
         One section as read.
+    one_piece : bool
+        Whether separate pieces are a fault, as for a beam; a ceiling may have several.
 
     Raises
     ------
     ValueError
         With one message that names the strip or node: too many nodes, a value that is not finite, a strip
-        without length or thickness, a strip drawn twice, separate pieces.
+        without length or thickness, a strip drawn twice, separate pieces, a joint where no strip is.
 
     Examples
     --------
@@ -42,35 +46,36 @@ def tidy_section(section: Section) -> Section:
     if strips.batch:
         raise ValueError(f"section: got a batch of shape {strips.batch}; one section is tidied at a time")
     if strips.x.size > MAX_NODES:
-        raise ValueError(f"{section.name}: has {strips.x.size} nodes; at most {MAX_NODES} are measured")
-    _check_values(section)
+        raise ValueError(f"section: has {strips.x.size} nodes; at most {MAX_NODES} are measured")
+    _check_values(strips)
     place = _places(strips)
     ends = place[strips.ends]
-    _check_strips(section.name, strips, ends)
+    _check_strips(ends)
     used = np.unique(ends)  # a place is numbered by its first node, so nodes keep their order
     number = np.full(strips.x.size, -1, dtype=np.intp)
     number[used] = np.arange(used.size)
     joined = Strips(strips.x[used], strips.z[used], number[ends], strips.thickness, strips.parts)
-    section_walk(joined)  # one piece, or the reason why not
-    joints = tuple(
-        replace(j, node=int(number[place[j.node]])) for j in section.joints if number[place[j.node]] >= 0
-    )
+    if one_piece:
+        section_walk(joined)  # or the reason why not
+    joints = tuple(replace(joint, node=int(number[place[joint.node]])) for joint in section.joints)
+    for before, after in zip(section.joints, joints, strict=True):
+        if after.node < 0:
+            raise ValueError(f"joints: node {before.node} belongs to no strip, so nothing is held there")
     return Section(section.name, joined, joints)
 
 
-def _check_values(section: Section) -> None:
-    strips = section.strips
-    bad = np.flatnonzero(~(np.isfinite(strips.x) & np.isfinite(strips.z)))
+def _check_values(strips: Strips) -> None:
+    bad = np.flatnonzero(~(np.maximum(np.abs(strips.x), np.abs(strips.z)) <= FARTHEST))
     if bad.size:
         node = int(bad[0])
         raise ValueError(
-            f"{section.name}: node {node} is at ({strips.x[node]:g}, {strips.z[node]:g}); must be finite"
+            f"node {node} is at ({strips.x[node]:g}, {strips.z[node]:g}); must be metres within {FARTHEST:g}"
         )
-    bad = np.flatnonzero(~(np.isfinite(strips.thickness) & (strips.thickness > 0)))
+    bad = np.flatnonzero(~((strips.thickness > 0) & (strips.thickness <= FARTHEST)))
     if bad.size:
         strip = int(bad[0])
         raise ValueError(
-            f"{section.name}: strip {strip} has thickness {strips.thickness[strip]:g} m; must be above 0"
+            f"strip {strip} has thickness {strips.thickness[strip]:g} m; must be above 0, in metres"
         )
 
 
@@ -84,13 +89,13 @@ def _places(strips: Strips) -> IntArray:
     return place
 
 
-def _check_strips(name: str, strips: Strips, ends: IntArray) -> None:
+def _check_strips(ends: IntArray) -> None:
     point = np.flatnonzero(ends[:, 0] == ends[:, 1])
     if point.size:
-        raise ValueError(f"{name}: strip {point[0]} joins two nodes at one place; its length must be above 0")
+        raise ValueError(f"strip {point[0]} joins two nodes at one place; its length must be above 0")
     key = np.sort(ends, axis=1)
     _, index, counts = np.unique(key, axis=0, return_index=True, return_counts=True)
     if (counts > 1).any():
         first = int(index[counts > 1][0])
         again = int(np.flatnonzero((key == key[first]).all(axis=1))[1])
-        raise ValueError(f"{name}: strips {first} and {again} join the same two nodes; draw each strip once")
+        raise ValueError(f"strips {first} and {again} join the same two nodes; draw each strip once")

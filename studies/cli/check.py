@@ -29,6 +29,7 @@ def command(brief: Path, reference: str, as_json: bool, out: Path | None) -> Non
 
     Preliminary design only: local codes and a licensed engineer decide.
     """
+    from longvault.sections.topology import section_walk
     from longvault.studies.brief_basis import basis_of, proving_of
     from longvault.studies.checked import check_section
     from longvault.studies.sheet import make_sheet
@@ -36,6 +37,11 @@ def command(brief: Path, reference: str, as_json: bool, out: Path | None) -> Non
 
     read = brief_from(brief)
     section = section_from(reference)
+    if section_walk(section.strips).cells:
+        raise BadInput(
+            f"{reference}: the strips form a closed cell; the beam checks need an open section "
+            "(longvault measure and longvault prove take closed cells)"
+        )
     try:
         checked = check_section(section, basis_of(read), proving_of(read))
     except ValueError as error:
@@ -59,7 +65,7 @@ def document(checked: Any, project: str) -> dict[str, Any]:
     from longvault.studies.cli.measure import measures
     from longvault.studies.sheet import not_covered
 
-    properties, _ = measures(checked.section.strips)
+    properties = measures(checked.section.strips)
     return {
         "caution": CAUTION,
         "brief": project,

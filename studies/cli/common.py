@@ -27,19 +27,22 @@ def brief_from(path: Path) -> "Brief":
         raise BadInput(f"{head}{error}") from None
 
 
-def section_from(reference: str) -> "Section":
-    """Read the section of FILE or DIR:ID, or end with what is wrong."""
+def section_from(reference: str, *, one_piece: bool = True) -> "Section":
+    """Read and tidy the section of FILE or DIR:ID, or end with what is wrong."""
     from longvault.sections import SectionFileError, read_section
+    from longvault.sections.tidy import tidy_section
 
     try:
-        return read_section(section_path(reference))
-    except (SectionFileError, ValueError) as error:
+        return tidy_section(read_section(section_path(reference)), one_piece=one_piece)
+    except SectionFileError as error:
         raise BadInput(str(error)) from None
+    except ValueError as error:
+        raise BadInput(f"{reference}: {error}") from None
 
 
 def section_path(reference: str) -> Path:
     """Path of the section file that FILE or DIR:ID names."""
-    if Path(reference).is_file():
+    if Path(reference).exists():
         return Path(reference)
     folder, colon, name = reference.rpartition(":")
     if not colon or not folder:

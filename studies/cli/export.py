@@ -36,7 +36,7 @@ def command(section: str, kinds: str, out: Path | None) -> None:
         got = ", ".join(unknown) or "nothing"
         raise BadInput(f"--as: got {got}; must be among {', '.join(EXPORTERS)}")
     source = section_path(section)
-    read = section_from(section)
+    read = section_from(section, one_piece=False)
     folder = out or Path()
     for kind in dict.fromkeys(wanted):
         path = folder / f"{source.stem}.{kind}"

@@ -11,6 +11,7 @@ from typing import Any
 import click
 
 from longvault.sections.symbols import CAUTION
+from longvault.studies.cli.common import BadInput, section_from
 
 TITLES = {
     "x_m": "x m",
@@ -31,12 +32,6 @@ TITLES = {
 """Column of a table -> its head."""
 
 UNITS = {"m": "m", "deg": "deg", "pct": "%", "lx": "lx"}
-
-
-class BadInput(click.ClickException):
-    """One clear message, exit status 2."""
-
-    exit_code = 2
 
 
 class Numbers(click.ParamType):  # type: ignore[type-arg,unused-ignore]
@@ -65,7 +60,7 @@ class Numbers(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 
 
 @click.command(short_help="Daylight of any section file, no brief needed.")
-@click.argument("section", type=click.Path(path_type=Path))
+@click.argument("section", metavar="FILE|DIR:ID")
 @click.option("--floor-m", "floor", type=float, required=True,
               help="Height z of the floor or table top [m], in the section's own coordinates.")  # fmt: skip
 @click.option("--pitch-m", "pitch", type=float,
@@ -95,8 +90,8 @@ class Numbers(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 )
 @click.option("--draw", type=click.Path(path_type=Path), help="Write the drawing as .png or .svg.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
-def command(section: Path, draw: Path | None, as_json: bool, **options: Any) -> None:
-    """Light from the sky at points of a level plane under SECTION (a section file).
+def command(section: str, draw: Path | None, as_json: bool, **options: Any) -> None:
+    """Light from the sky at points of a level plane under a section (file, or design DIR:ID of a run).
 
     Every strip of the section is opaque and as thick as the file says; sky shows through the gaps between
     pieces of the section and, with a pitch, between neighbouring modules. Beyond the ends of the row
@@ -121,16 +116,12 @@ def command(section: Path, draw: Path | None, as_json: bool, **options: Any) -> 
 
     Preliminary design only: local codes and a licensed engineer decide.
     """  # noqa: D301
-    from longvault.sections import SectionFileError, read_section
     from longvault.studies.light_document import LightQuestion, light_document
 
     _check(options)
     options["latitude"] = None if options["latitude"] is None else math.radians(options["latitude"])
     question = LightQuestion(x_azimuth=math.radians(options.pop("azimuth")), **options)
-    try:
-        read = read_section(section)
-    except SectionFileError as error:
-        raise BadInput(str(error)) from None
+    read = section_from(section, one_piece=False)
     try:
         document = light_document(read, question)
     except ValueError as error:

@@ -2,12 +2,12 @@
 
 import json
 import math
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from longvault.sections.symbols import CAUTION
+from longvault.studies.cli.common import BadInput, section_from
 
 if TYPE_CHECKING:
     from longvault.sections import Section, Strips
@@ -43,37 +43,26 @@ ROUNDING = 1e-12
 """The table shows 0 for a value this small against the size of the section."""
 
 
-class BadInput(click.ClickException):
-    """One clear message, exit status 2."""
-
-    exit_code = 2
-
-
 @click.command(short_help="Properties of a section file, nothing else.")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", metavar="FILE|DIR:ID")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
-def command(file: Path, as_json: bool) -> None:
-    """Measure the section in FILE (JSON section file): area, second moments, section moduli, torsion.
+def command(file: str, as_json: bool) -> None:
+    """Measure the section in FILE (JSON section file) or design DIR:ID of a run: area, moduli, torsion.
+
+    Nodes at one place count as one; separate pieces are refused.
 
     S under a sagging moment: "held straight" is Ixx over the distance to the outer fibre; "free sideways" is
     M over the largest stress of that sign when the section may also move sideways.
 
     Preliminary design only: local codes and a licensed engineer decide.
     """
-    from longvault.sections import SectionFileError, read_section
-
-    try:
-        section = read_section(file)
-    except SectionFileError as error:
-        raise BadInput(str(error)) from None
-    values, note = measures(section.strips)
-    if values["area_m2"] is None:
+    section = section_from(file)
+    values = measures(section.strips)
+    if None in values.values():
         raise BadInput(
             f"{file}: nodes_m, strips: the section has no finite properties; sizes must be those of a roof "
             "in metres (say 0.001 to 1000)"
         )
-    if note:
-        click.echo(f"note: torsion is left out: {note}", err=True)
     if as_json:
         click.echo(
             json.dumps({"caution": CAUTION, "name": section.name, **values}, indent=1, allow_nan=False)
@@ -82,16 +71,13 @@ def command(file: Path, as_json: bool) -> None:
         _show(section, values)
 
 
-def measures(strips: "Strips") -> tuple[dict[str, float | None], str]:
-    """Flat keys with units -> value of one section, None where there is none; and why torsion has none."""
+def measures(strips: "Strips") -> dict[str, float | None]:
+    """Flat keys with units -> value of one connected section, None where a value is not finite."""
     from longvault.sections.properties import section_properties
     from longvault.sections.torsion import torsion_properties
 
     values = _values(section_properties(strips), [key for key, _, _ in ROWS if key not in TORSION_KEYS])
-    try:
-        return values | _values(torsion_properties(strips), list(TORSION_KEYS)), ""
-    except ValueError as error:
-        return values | dict.fromkeys(TORSION_KEYS), str(error)
+    return values | _values(torsion_properties(strips), list(TORSION_KEYS))
 
 
 def _values(source: object, keys: list[str]) -> dict[str, float | None]:

@@ -2,12 +2,12 @@
 
 import json
 import math
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from longvault.sections.symbols import CAUTION
+from longvault.studies.cli.common import BadInput, section_from
 
 if TYPE_CHECKING:
     from longvault.constraints.plates_proof import Proof
@@ -28,14 +28,8 @@ SIGNS = (
 )
 
 
-class BadInput(click.ClickException):
-    """One clear message, exit status 2."""
-
-    exit_code = 2
-
-
 @click.command(short_help="Folded-plate analysis of any section file, no brief needed.")
-@click.argument("section", type=click.Path(path_type=Path))
+@click.argument("section", metavar="FILE|DIR:ID")
 @click.option("--span-m", "span", type=float, required=True, help="Distance of the end diaphragms [m].")
 @click.option("--surface-load-kN-m2", "load", type=float, required=True,
               help="Vertical load per area of mid-surface, down positive [kN/m2].")  # fmt: skip
@@ -49,7 +43,7 @@ class BadInput(click.ClickException):
               help="Number of odd harmonics along the span.")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
 def command(
-    section: Path,
+    section: str,
     span: float,
     load: float,
     modulus: float,
@@ -58,29 +52,26 @@ def command(
     harmonics: int,
     as_json: bool,
 ) -> None:
-    """Analyse SECTION (a section file) as a folded plate that spans simply between two diaphragms.
+    """Analyse a section (file, or design DIR:ID of a run) as a folded plate.
 
-    The diaphragms hold the section in its plane and let it warp; long edges are free unless a joint of the
-    file and --bay say otherwise. Beam theory stands beside every value.
+    It spans simply between two end diaphragms. They hold the section in its plane and let it warp; long
+    edges are free unless a joint of the file and --bay say otherwise. Beam theory stands beside every value.
 
     Preliminary design only: local codes and a licensed engineer decide.
     """
     from longvault.constraints.plates_proof import prove
-    from longvault.sections import SectionFileError, read_section
 
     for name, value in (("--span-m", span), ("--surface-load-kN-m2", load), ("--modulus-GPa", modulus)):
         if not math.isfinite(value) or (value <= 0 and name != "--surface-load-kN-m2"):
             raise BadInput(
                 f"{name}: got {value:g}; must be a finite number" + (" above 0" if value <= 0 else "")
             )
+    read = section_from(section)
     try:
-        read = read_section(section)
         proof = prove(
             read, span=span, surface_load=load * 1e3, modulus=modulus * 1e9, poisson=poisson,
             bay=bay, harmonics=harmonics,  # type: ignore[arg-type]
         )  # fmt: skip
-    except SectionFileError as error:
-        raise BadInput(str(error)) from None
     except ValueError as error:
         raise BadInput(f"{section}: {error}") from None
     worst = float(proof.balance.worst)

@@ -45,10 +45,12 @@ def test_duplicate_nodes_direction_and_place_do_not_matter():
 
 def test_nodes_keep_their_order_unused_ones_go_and_joints_follow():
     strips = Strips([9, 0, 5, 1, 1, 2], [9, 0, 5, 0, 0, 1], [[1, 3], [4, 5]], [0.1, 0.1], ["web", "web"])
-    clean = tidy_section(Section("line", strips, (Joint(5, "slot", "right"), Joint(0, "slot", "left"))))
+    clean = tidy_section(Section("line", strips, (Joint(5, "slot", "right"),)))
     assert clean.strips.x.tolist() == [0, 1, 2]
     assert clean.strips.ends.tolist() == [[0, 1], [1, 2]]
     assert [j.node for j in clean.joints] == [2]
+    with pytest.raises(ValueError, match="joints: node 0 belongs to no strip"):
+        tidy_section(Section("line", strips, (Joint(0, "slot", "left"),)))
 
 
 BAD = {

@@ -84,7 +84,10 @@ def test_bad_input_is_one_message_without_a_traceback(files, tmp_path):
         ((brief, "--section", f"{tmp_path}/run:d9"), "the run has no design 'd9'; it has d001"),
         ((brief, "--section", f"{tmp_path}/run:../designs/d001"), "the run has no design"),
         ((brief, "--section", brief), "is not JSON"),
-        ((brief, "--section", closed), "closed cell"),
+        (
+            (brief, "--section", closed),
+            f"{closed}: the strips form a closed cell; the beam checks need an open",
+        ),
         ((section, "--section", section), "is not TOML"),
         ((tmp_path, "--section", section), "is a folder"),
         ((brief, "--section", section, "--out", tmp_path / "no" / "a.html"), "cannot be written"),

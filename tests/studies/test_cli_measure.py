@@ -155,11 +155,42 @@ def test_efficiency_of_v_and_two_flanges(tmp_path: Path) -> None:
     """rho = I / (A z_top z_bottom): 1/3 for a V of two plates, 1 for two flanges (Guyon, from memory)."""
     v = measured(line([-1, 0, 1], [2, 0, 2]), tmp_path)
     assert v["stress_efficiency_rho"] == pytest.approx(1 / 3, rel=1e-5)
-    flanges = Strips([0, 1, 0, 1], [0, 0, 2, 2], [[0, 1], [2, 3]], [T, T], ("flange", "flange"))
-    found = measured(flanges, tmp_path)
+    joined = Strips(  # by a web a millionth as thick
+        [0, 0.5, 1, 0, 0.5, 1], [0, 0, 0, 2, 2, 2], [[0, 1], [1, 2], [3, 4], [4, 5], [1, 4]],
+        [T] * 4 + [1e-6 * T], ("flange",) * 4 + ("web",),
+    )  # fmt: skip
+    found = measured(joined, tmp_path)
     assert found["stress_efficiency_rho"] == pytest.approx(1.0, rel=1e-5)
     assert found["shape_efficiency"] == pytest.approx(0.5, rel=1e-5)
-    assert found["torsion_constant_m4"] is None  # separate pieces have no shear flow between them
+
+
+def test_separate_pieces_are_refused_with_the_reason(tmp_path: Path) -> None:
+    flanges = Strips([0, 1, 0, 1], [0, 0, 2, 2], [[0, 1], [2, 3]], [T, T], ("flange", "flange"))
+    export_json(Section("flanges", flanges), tmp_path / "s.json")
+    result = CliRunner().invoke(cli, ["measure", str(tmp_path / "s.json"), "--json"])
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert result.stderr.startswith(f"Error: {tmp_path / 's.json'}: the strips are separate pieces")
+    assert result.stderr.count("\n") == 1
+
+
+@pytest.mark.parametrize("apart", [False, True], ids=["four nodes", "eight nodes"])
+@pytest.mark.parametrize("turn", [1, -1], ids=["counter-clockwise", "clockwise"])
+@pytest.mark.parametrize("shift", [(0.0, 0.0), (3e5, -8e4)], ids=["near", "far"])
+def test_closed_box_whichever_way_it_was_drawn(apart: bool, turn: int, shift, tmp_path: Path) -> None:
+    """J = 4 a^2 t / length round the cell, plus sum b t^3 / 3 of the walls (Bredt; Saint-Venant)."""
+    corners = (np.array([(0, 0), (4, 0), (4, 2), (0, 2)], float) + shift)[::turn]
+    ends = [(i, (i + 1) % 4) for i in range(4)]
+    if apart:  # each wall with its own two nodes
+        corners, ends = corners[np.ravel(ends)], [(2 * i, 2 * i + 1) for i in range(4)]
+    found = measured(Strips(*corners.T, ends, [0.1] * 4, ["web"] * 4), tmp_path)
+    near = {"rel": 1e-9}
+    closed, walls = 4 * 8.0**2 * 0.1 / 12.0, 12.0 * 0.1**3 / 3
+    assert closed * (1 - 1e-9) <= found["torsion_constant_m4"] <= (closed + walls) * (1 + 1e-9)
+    assert found["torsion_constant_m4"] == pytest.approx(closed, **near)
+    assert found["area_m2"] == pytest.approx(1.2, **near)
+    assert found["ixx_m4"] == pytest.approx(2 * 4 * 0.1 * 1**2 + 2 * 0.1 * 2**3 / 12, rel=0.01)
+    assert found["shear_centre_x_m"] - shift[0] == pytest.approx(2.0, abs=1e-7)
+    assert found["shear_centre_z_m"] - shift[1] == pytest.approx(1.0, abs=1e-7)
 
 
 def test_laws_of_shift_scale_mirror_and_split(tmp_path: Path) -> None:
@@ -214,7 +245,11 @@ BAD = {
     ),
     "huge": (
         GOOD.replace("[1, 0]", "[1e200, 0]") % '[{"nodes": [0, 1], "thickness_m": 1}]',
-        "no finite properties",
+        "node 1 is at (1e+200, 0); must be metres within 1e+09",
+    ),
+    "thick": (
+        GOOD % '[{"nodes": [0, 1], "thickness_m": 1e200}]',
+        "strip 0 has thickness 1e+200 m",
     ),
 }
 
@@ -246,4 +281,6 @@ def test_command_runs_from_another_folder(tmp_path: Path) -> None:
     assert json.loads(done.stdout)["area_m2"] / T == pytest.approx(2.0, rel=5e-4)
     missing = run("measure", "lost.json", folder=tmp_path)
     assert (missing.returncode, missing.stdout) == (2, "")
-    assert missing.stderr == "Error: lost.json: cannot be read (No such file or directory)\n"
+    assert missing.stderr == (
+        "Error: lost.json: there is no such file; give a section file, or a design of a run as DIR:ID\n"
+    )

@@ -137,11 +137,15 @@ def test_bad_files_are_named(roof, tmp_path):
     missing = run(str(tmp_path / "none.json"), *ROOF)
     assert missing.exit_code == 2
     assert "none.json" in missing.stderr
-    lonely = run(
-        roof(nodes_m=[[0, 0], [1, 0], [2, 0]], strips=[{"nodes": [0, 1], "thickness_m": 0.1}]), *ROOF
-    )
-    assert lonely.exit_code == 2
-    assert "node 2 belongs to none" in lonely.stderr
+    one = {"nodes_m": [[0, 0], [1, 0], [2, 0]], "strips": [{"nodes": [0, 1], "thickness_m": 0.1}]}
+    assert run(roof(**one, joints=[]), *ROOF).exit_code == 0  # a node without a strip does no harm
+    held = run(roof(**one, joints=[{"node": 2, "kind": "slot", "side": "right"}]), *ROOF)
+    assert held.exit_code == 2
+    assert "joints: node 2 belongs to no strip" in held.stderr
+    pieces = [{"nodes": [0, 1], "thickness_m": 0.1}, {"nodes": [2, 3], "thickness_m": 0.1}]
+    apart = run(roof(nodes_m=[[0, 0], [1, 0], [2, 0], [3, 0]], strips=pieces), *ROOF)
+    assert apart.exit_code == 2
+    assert "separate pieces" in apart.stderr
 
 
 def test_help_names_every_option():
