@@ -14,7 +14,9 @@ class Detailing:
     """How steel lies in the concrete [m].
 
     ``mesh_layers`` meshes of ``mesh_bar`` at ``mesh_spacing`` (at ``support_spacing`` near the supports);
-    main bars of ``main_bar`` in the outermost ``bar_zone`` of the height on the tension side (common
+    main bars of ``main_bar`` in the outermost ``bar_zone`` of the height on the tension side. A fifth of the
+    height puts their centroid at about 0.1 h, so d = 0.9 h, the usual preliminary assumption (common
+    practice). Where bars lap, a band holds fewer of them: room is counted over ``lap_factor`` (common
     practice). ``fire_floor`` is the least thickness the fire class asks for.
     """
 
@@ -28,7 +30,8 @@ class Detailing:
     aggregate: float = 0.016
     tolerance: float = 0.010
     fire_floor: float = 0.0
-    bar_zone: float = 0.10
+    bar_zone: float = 0.20
+    lap_factor: float = 1.5
 
     @property
     def thickness_floor(self) -> float:

@@ -61,7 +61,7 @@ def demands(
         "arm_block": main.arm_block,
         "arm_bars": main.arm_bars,
         "steel_area": own / (arm * strength.steel),
-        "bar_room": main.bar_room,
+        "bar_room": main.bar_room / basis.detailing.lap_factor,
         "shear_stress": shear * main.shear_stress,
         "web_steel": shear * main.flow / strength.steel,
     }
@@ -70,7 +70,7 @@ def demands(
         # at least 1 % of the main steel, so that the margin keeps its scale where no moment turns
         area = reverse / (arm * strength.steel)
         result["steel_area_reverse"] = np.maximum(area, 0.01 * result["steel_area"])
-        result["bar_room_reverse"] = other.bar_room
+        result["bar_room_reverse"] = other.bar_room / basis.detailing.lap_factor
     return result
 
 

@@ -77,6 +77,7 @@ def detailing_of(brief: Brief) -> Detailing:
         tolerance=d.tolerance_mm / 1e3,
         fire_floor=d.fire_floor_mm / 1e3,
         bar_zone=d.bar_zone,
+        lap_factor=d.lap_factor,
     )
 
 

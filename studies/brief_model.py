@@ -105,6 +105,9 @@ class DetailingTable(Table):
     bar_zone: float = number(
         0.02, 0.5, "share of the height, from the tension edge, in which main bars lie", _detailing.bar_zone
     )
+    lap_factor: float = number(
+        1, 3, "room for main bars is counted over this, for laps", _detailing.lap_factor
+    )
 
 
 class LimitsTable(Table):

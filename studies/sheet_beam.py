@@ -149,7 +149,7 @@ def _zone_words(checked: Checked) -> str:
     side, cover = ("lowest", detail.cover_bottom) if sagging else ("highest", detail.cover_top)
     return (
         f"{side} {detail.bar_zone:.0%} of the height, {detail.main_bar * 1e3:g} mm bars, "
-        f"cover {cover * 1e3:g} mm"
+        f"cover {cover * 1e3:g} mm; over {detail.lap_factor:g} for laps"
     ).replace("%", " %")
 
 

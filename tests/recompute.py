@@ -109,7 +109,7 @@ def bars(s, p, detailing, sagging):
     steel = inside * s.length * rows * np.pi / 4 * bar**2 / (bar + clear) * np.where(s.half, 0.5, 1.0)
     middle = np.maximum(near + inside * (far - near) / 2, cover + mesh + bar / 2)
     depth = (steel * middle).sum() / steel.sum() if steel.sum() > 0 else cover + mesh + bar / 2
-    return steel.sum(), edge + depth if sagging else edge - depth
+    return steel.sum() / detailing.lap_factor, edge + depth if sagging else edge - depth
 
 
 def shear(s, f1, f2):
