@@ -3,9 +3,8 @@
 from dataclasses import replace
 from math import radians
 
-from longvault.constraints.actions import STANDARDS, Loads
+from longvault.constraints.actions import STANDARDS, Loads, Wind
 from longvault.constraints.basis import Basis, Detailing, Requirements
-from longvault.constraints.beam import SUPPORTS
 from longvault.constraints.materials import Concrete, Steel
 from longvault.constraints.measures import DEG
 from longvault.constraints.proof import Proving, covered
@@ -13,6 +12,7 @@ from longvault.constraints.stability import BucklingSettings
 from longvault.sections.families import Family, Setting, Variable
 from longvault.sections.families.registry import make_family
 from longvault.studies.brief_model import Brief
+from longvault.studies.brief_spans import arch_of_roof, support_of_roof
 
 
 def variable_key(variable: Variable) -> tuple[str, float]:
@@ -95,6 +95,36 @@ def _requirements_of(brief: Brief) -> Requirements:
         steep_share_max=n.steep_share_max_pct / 100.0,
         bend_radius_min=n.bend_radius_min_m,
         taper_max=n.taper_max,
+        camber=n.camber_mm / 1e3,
+        long_term=n.long_term,
+        creep=n.creep,
+        glass_difference_max=_in_si(n.glass_difference_max_mm, 1e-3),
+        sideways_ratio=n.sideways_ratio,
+        pond_depth_max=_in_si(n.pond_depth_max_mm, 1e-3),
+        tie_down_max=_in_si(n.tie_down_max_kN, 1e3),
+    )
+
+
+def _in_si(value: float | None, unit: float) -> float | None:
+    return None if value is None else value * unit
+
+
+def _loads_of(brief: Brief) -> Loads:
+    q = brief.loads
+    return Loads(
+        finish=q.finish_kN_m2 * 1e3,
+        snow=q.snow_ground_kN_m2 * q.snow_factor * 1e3,
+        maintenance=q.maintenance_kN_m2 * 1e3,
+        glass=q.glass_kN_m2 * 1e3,
+        services=q.services_kN_m * 1e3,
+        services_x=q.services_x_m,
+        drift="" if q.drift == "none" else q.drift,
+        ground_snow=q.snow_ground_kN_m2 * 1e3,
+        wind=tuple(Wind(w.name, tuple((a, b, p * 1e3) for a, b, p in w.zones)) for w in q.wind),
+        gutter_fall=q.gutter_fall_pct / 100.0,
+        outlets=q.outlets,
+        water=q.water_depth_mm / 1e3,
+        erection=_in_si(q.erection_kN_m2, 1e3),
     )
 
 
@@ -125,23 +155,20 @@ def basis_of(brief: Brief) -> Basis:
     >>> basis.span, round(basis.loads.snow, 6), round(basis.detailing.thickness_floor, 6)
     (24.0, 640.0, 0.08)
     """
-    q, roof, materials = brief.loads, brief.roof, brief.materials
+    roof, materials = brief.roof, brief.materials
+    support, spans = support_of_roof(roof)
     return Basis(
         span=roof.span_m,
         pitch=roof.bay_m,
         requirements=_requirements_of(brief),
-        support=SUPPORTS[roof.support],
-        loads=Loads(
-            finish=q.finish_kN_m2 * 1e3,
-            snow=q.snow_ground_kN_m2 * q.snow_factor * 1e3,
-            maintenance=q.maintenance_kN_m2 * 1e3,
-            glass=q.glass_kN_m2 * 1e3,
-            services=q.services_kN_m * 1e3,
-        ),
+        support=support,
+        loads=_loads_of(brief),
         concrete=Concrete(materials.fck_MPa * 1e6, materials.weight_kN_m3 * 1e3),
         steel=Steel(materials.fyk_MPa * 1e6),
-        standard=STANDARDS[q.standard],
+        standard=STANDARDS[brief.loads.standard],
         detailing=detailing_of(brief),
         held=roof.held_sideways,
         frame=roof.glazing_frame_mm / 1e3,
+        spans=spans,
+        arch=arch_of_roof(roof),
     )

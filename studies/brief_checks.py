@@ -3,13 +3,13 @@
 from math import ceil, floor
 from pathlib import Path
 
-from longvault.constraints.beam import SUPPORTS
 from longvault.constraints.measures import MEASURES
 from longvault.sections.families import Variable
 from longvault.sections.families.registry import FAMILIES, make_family
 from longvault.studies.brief_basis import setting_of, variable_key
 from longvault.studies.brief_faults import Fault, nearest_key
 from longvault.studies.brief_model import Brief
+from longvault.studies.brief_spans import span_faults, spans_of_roof, wind_faults
 from longvault.studies.brief_units import likely_slip, unit_of, with_unit
 
 WIDER = 3.0
@@ -18,7 +18,11 @@ WIDER = 3.0
 
 def contradictions(brief: Brief, folder: Path) -> list[Fault]:
     """Every fault that takes more than one key to see."""
+    spans = span_faults(brief)
     return [
+        *spans,
+        *wind_faults(brief),
+        *([] if spans else _depth_faults(brief)),
         *_limit_faults(brief),
         *_objective_faults(brief),
         *_family_faults(brief),
@@ -33,18 +37,24 @@ def _limit_faults(brief: Brief) -> list[Fault]:
     if least is not None and least > most:
         text = f"{least:g} is above span_to_depth_max = {most:g}; no height can satisfy both"
         faults.append(Fault(("limits", "span_to_depth_min"), text))
-    span = SUPPORTS[roof.support].depth_span * roof.span_m
-    if span / need.height_max_m > most:
-        text = (
-            f"{need.height_max_m:g} m contradicts span_to_depth_max = {most:g}: "
-            f"a span of {span:g} m{' (twice the cantilever)' if span > roof.span_m else ''} "
-            f"needs a height of at least {span / most:.3g} m"
-        )
-        faults.append(Fault(("limits", "height_max_m"), text))
     if need.opening_min_m >= roof.bay_m:
         text = f"{need.opening_min_m:g} m leaves nothing of the bay of {roof.bay_m:g} m"
         faults.append(Fault(("limits", "opening_min_m"), text))
     return faults
+
+
+def _depth_faults(brief: Brief) -> list[Fault]:
+    need, most, spans = brief.limits, brief.limits.span_to_depth_max, spans_of_roof(brief.roof)
+    span = spans.depth_span
+    if span / need.height_max_m <= most:
+        return []
+    twice = span > max(b - a for a, b in spans.fields)
+    text = (
+        f"{need.height_max_m:g} m contradicts span_to_depth_max = {most:g}: "
+        f"a span of {span:g} m{' (twice the cantilever)' if twice else ''} "
+        f"needs a height of at least {span / most:.3g} m"
+    )
+    return [Fault(("limits", "height_max_m"), text)]
 
 
 def _objective_faults(brief: Brief) -> list[Fault]:

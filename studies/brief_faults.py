@@ -8,7 +8,7 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
-from longvault.studies.brief_model import TABLES, Brief, Table
+from longvault.studies.brief_model import TABLES, Brief, Table, WindTable
 from longvault.studies.brief_units import WORDS, likely_slip, unit_of, with_unit
 from longvault.studies.toml_lines import KeyPath
 
@@ -83,6 +83,8 @@ def field_at(path: KeyPath) -> tuple[FieldInfo | None, type[Table]]:
     """Field of the schema at a path (None if there is none) and the table it belongs to."""
     table: type[Table] = TABLES.get(str(path[0]), Brief) if len(path) > 1 else Brief
     name = str(path[1]) if len(path) > 1 else str(path[0])
+    if path[:2] == ("loads", "wind") and len(path) > 3:
+        table, name = WindTable, str(path[3])
     return table.model_fields.get(name), table
 
 
@@ -124,7 +126,7 @@ def _range(field: FieldInfo | None) -> tuple[float, float] | None:
 
 def _outside(path: KeyPath, field: FieldInfo | None, value: float) -> str:
     low, high = _range(field) or (0.0, 0.0)
-    unit = unit_of(str(path[-1]))
+    unit = unit_of([name for name in path if isinstance(name, str)][-1])
     slip = likely_slip(value, unit, low, high)
     allowed = f"{low:.10g} to {with_unit(high, unit)}"
     return f"{with_unit(value, unit)} is outside {allowed}" + (f"; {slip}" if slip else "")
@@ -138,6 +140,13 @@ def _wanted(path: KeyPath, field: FieldInfo | None) -> str:
         return f"must be a table: a line [{name}], then {', '.join(needed) or 'its keys'}"
     if len(path) > 2 and path[1] == "ranges":
         return "must be a pair [least, greatest] of numbers"
+    if path[:2] == ("loads", "wind"):
+        if "zones" in path:
+            return "must be a list of zones [from, to, pressure in kN/m²]"
+        table = "a table: a line [[loads.wind]], then name and zones"
+        return "must be text in quotes, not empty" if name == "name" else f"must be {table}"
+    if path[:2] == ("roof", "spans_m"):
+        return "must be a list of 2 to 4 numbers in metres, 3 to 100"
     if len(path) > 2:
         return "must be text in quotes"
     if field is None:

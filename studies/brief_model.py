@@ -29,12 +29,24 @@ class Table(BaseModel):
 class Roof(Table):
     """The room to roof."""
 
-    span_m: float = number(3, 100, "clear span between end supports; for a cantilever its free length")
+    span_m: float = number(3, 100, "clear span between supports; for a cantilever or canopy its free length")
     bay_m: float = number(1, 40, "bay: distance at which modules repeat across the roof")
     bays: int = number(1, 200, "how many bays stand side by side (only for quantities)", 1)
-    support: Literal["simple", "cantilever"] = Field(
-        "simple", description="simple: rests at both ends; cantilever: fixed at one end, free at the other"
+    support: Literal["simple", "fixed", "propped", "cantilever", "canopy", "overhanging", "continuous"] = (
+        Field(
+            "simple",
+            description="simple, fixed, propped, cantilever, canopy (arm and back span), overhanging, continuous",
+        )
     )
+    spans_m: Annotated[
+        tuple[Annotated[float, Field(ge=3, le=100)], ...],
+        Field(strict=False, json_schema_extra={"low": 3, "high": 100}),
+    ] = Field((), description="continuous: its 2 to 4 spans in order; span_m is the longest")
+    back_span_m: float | None = number(0.5, 100, "canopy: span behind the arm, tied down at its end", None)
+    overhang_left_m: float = number(0, 50, "overhanging: beyond the first support", 0.0)
+    overhang_right_m: float = number(0, 50, "overhanging: beyond the last support", 0.0)
+    arch_rise_m: float = number(0, 5, "rise of the module along a simple span; needs a tie", 0.0)
+    tie_area_cm2: float = number(0, 500, "steel of the tie that takes the thrust of that rise", 0.0)
     held_sideways: bool = Field(
         False, description="true only where something holds the module straight sideways all along"
     )
@@ -61,6 +73,18 @@ class SectionTable(Table):
     )
 
 
+class WindTable(Table):
+    """One case of wind, as net pressures the user gives."""
+
+    name: str = Field(min_length=1, description="how tables call this case")
+    zones: Annotated[
+        tuple[Annotated[tuple[float, float, float], Field(strict=False)], ...],
+        Field(strict=False, min_length=1),
+    ] = Field(
+        description="[from, to, pressure]: shares of the bay from its left, kN/m² onto the roof, suction -"
+    )
+
+
 class LoadsTable(Table):
     """Characteristic loads; the self-weight follows from the section."""
 
@@ -75,6 +99,21 @@ class LoadsTable(Table):
     )
     glass_kN_m2: float = number(0, 5, "glazing with its frame, per square metre of glass", 0.0)
     services_kN_m: float = number(0, 50, "pipes, cables and lights, per metre of span", 0.0)
+    services_x_m: float = number(-20, 20, "where they hang, from the middle of the module", 0.0)
+    drift: Literal["none", "cylindrical", "valley"] = Field(
+        "none", description="drifted snow by EN 1991-1-3 beside the uniform one: none, cylindrical or valley"
+    )
+    water_depth_mm: float = number(
+        0, 1000, "water over the lowest place with blocked outlets; 0 for none", 0.0
+    )
+    gutter_fall_pct: float = number(0, 5, "fall of the gutters, made with screed", 0.0)
+    outlets: int = number(1, 20, "outlets along a gutter", 2)
+    erection_kN_m2: float | None = number(
+        0, 10, "load on a module alone, unpropped; leave out to skip that state", None
+    )
+    wind: Annotated[tuple[WindTable, ...], Field(strict=False)] = Field(
+        (), description="cases of wind, one [[loads.wind]] each, with name and zones"
+    )
 
 
 class MaterialsTable(Table):
@@ -126,6 +165,24 @@ class LimitsTable(Table):
     )
     long_term_factor: float = number(
         1, 10, "long-term cracked deflection over the elastic one", _need.long_term_factor
+    )
+    long_term: Literal["factor", "cracked"] = Field(
+        _need.long_term,
+        description="factor: long_term_factor x elastic; cracked: states of the section, EN 1992-1-1, 7.4.3",
+    )
+    creep: float = number(0, 6, "creep coefficient of the cracked states", _need.creep)
+    camber_mm: float = number(0, 500, "built in, taken off the long-term deflection", 0.0)
+    glass_difference_max_mm: float | None = number(
+        0.1, 200, "movement between a loaded module and an empty neighbour; leave out for none", None
+    )
+    sideways_ratio: float | None = number(
+        100, 2000, "sideways movement at most span over this; leave out for none", None
+    )
+    pond_depth_max_mm: float | None = number(
+        0.1, 500, "water in low places that no gutter drains; leave out for none", None
+    )
+    tie_down_max_kN: float | None = number(
+        0.1, 100_000, "largest pull on a support; leave out for none", None
     )
     slope_max_deg: float = number(10, 90, "steepest roof surface", 45.0)
     steep_slope_deg: float = number(10, 90, "slope above which a top form is needed", 45.0)

@@ -3,7 +3,7 @@
 import json
 
 from longvault.sections.symbols import CAUTION
-from longvault.studies.brief_model import TABLES, Brief
+from longvault.studies.brief_model import TABLES, Brief, LoadsTable, WindTable
 from longvault.studies.brief_units import UNITS, unit_of
 
 WIDE = 34
@@ -38,7 +38,9 @@ def brief_text(brief: Brief) -> str:
         lines += ["", f"# {HEADINGS[title]}", f"[{title}]"]
         values = getattr(brief, title)
         for key, field in table.model_fields.items():
-            if key != "ranges":
+            if key == "wind":
+                lines += _wind(brief)
+            elif key != "ranges":
                 lines.append(_line(key, getattr(values, key), field.description or ""))
         if title == "section":
             lines += _ranges(brief)
@@ -51,6 +53,16 @@ def _line(key: str, value: object, meaning: str) -> str:
     comment = f"# {meaning}{f' [{words}]' if words else ''}"
     start = f"# {key} =" if value is None else f"{key} = {_value(value)}"
     return f"{start.ljust(WIDE)} {comment}"
+
+
+def _wind(brief: Brief) -> list[str]:
+    meaning = LoadsTable.model_fields["wind"].description or ""
+    lines = [f"{'# wind ='.ljust(WIDE)} # {meaning}"]
+    for case in brief.loads.wind:
+        lines += ["", "[[loads.wind]]"]
+        for key, field in WindTable.model_fields.items():
+            lines.append(f"{f'{key} = {_value(getattr(case, key))}'.ljust(WIDE)} # {field.description}")
+    return lines
 
 
 def _ranges(brief: Brief) -> list[str]:

@@ -1,0 +1,113 @@
+"""Where a roof rests along its length, from the keys of a brief; and what contradicts itself there."""
+
+from longvault.constraints.arch import BeamArch
+from longvault.constraints.beam import SUPPORTS, Support, spans_of, support_of
+from longvault.constraints.spans import Spans
+from longvault.studies.brief_faults import Fault
+from longvault.studies.brief_model import Brief, Roof
+
+NEEDS = {
+    "canopy": ("back_span_m",),
+    "overhanging": ("overhang_left_m", "overhang_right_m"),
+    "continuous": ("spans_m",),
+}
+"""Support -> keys that belong to it alone; one of them at least must be given."""
+
+
+def spans_of_roof(roof: Roof) -> Spans:
+    """Return where the modules rest [m].
+
+    Raises
+    ------
+    ValueError
+        If a length the support needs is missing (`span_faults` names it first).
+    """
+    if roof.support == "canopy":
+        return Spans.canopy(back=roof.back_span_m or 0.0, arm=roof.span_m)
+    if roof.support == "overhanging":
+        return Spans.overhanging(roof.span_m, left=roof.overhang_left_m, right=roof.overhang_right_m)
+    if roof.support == "continuous":
+        return Spans.continuous(*roof.spans_m)
+    return spans_of(roof.support, roof.span_m)
+
+
+def support_of_roof(roof: Roof) -> tuple[Support, Spans | None]:
+    """Coefficients of the support, and where it stands unless its name alone says that."""
+    if roof.support in SUPPORTS:
+        return SUPPORTS[roof.support], None
+    spans = spans_of_roof(roof)
+    return support_of(roof.support, spans, roof.span_m), spans
+
+
+def arch_of_roof(roof: Roof) -> BeamArch | None:
+    """Rise along the span and its tie, where there is one."""
+    return BeamArch(roof.arch_rise_m, roof.tie_area_cm2 / 1e4) if roof.arch_rise_m > 0 else None
+
+
+def span_faults(brief: Brief) -> list[Fault]:
+    """Contradictions between the support and the lengths that go with it."""
+    return [*_length_faults(brief.roof), *_arch_faults(brief), *_taper_faults(brief)]
+
+
+def _length_faults(roof: Roof) -> list[Fault]:
+    faults = []
+    for support, keys in NEEDS.items():
+        given = [key for key in keys if getattr(roof, key)]
+        if support != roof.support:
+            text = f'goes with support = "{support}"; the support is "{roof.support}"'
+            faults += [Fault(("roof", key), text) for key in given]
+        elif not given:
+            faults.append(Fault(("roof", "support"), f'"{support}" needs {" or ".join(keys)}'))
+    if roof.support == "continuous" and roof.spans_m:
+        if not 2 <= len(roof.spans_m) <= 4:
+            faults.append(Fault(("roof", "spans_m"), f"got {len(roof.spans_m)} spans; must be 2 to 4"))
+        elif max(roof.spans_m) != roof.span_m:
+            text = f"{roof.span_m:g} m must be the longest of spans_m, {max(roof.spans_m):g} m"
+            faults.append(Fault(("roof", "span_m"), text))
+    return faults
+
+
+def _arch_faults(brief: Brief) -> list[Fault]:
+    roof, faults = brief.roof, []
+    rise, tie = roof.arch_rise_m > 0, roof.tie_area_cm2 > 0
+    if rise and not tie:
+        faults.append(Fault(("roof", "arch_rise_m"), "a rise along the span needs a tie: give tie_area_cm2"))
+    if tie and not rise:
+        faults.append(Fault(("roof", "tie_area_cm2"), "a tie without a rise is idle: give arch_rise_m"))
+    if rise and roof.support != "simple":
+        text = f'a rise along the span needs support = "simple"; got "{roof.support}"'
+        faults.append(Fault(("roof", "arch_rise_m"), text))
+    return faults
+
+
+def _taper_faults(brief: Brief) -> list[Fault]:
+    roof, path = brief.roof, ("section", "family")
+    if not brief.section.family.startswith("tapered-"):
+        return []
+    faults = []
+    if roof.support in ("fixed", "propped", "continuous"):
+        text = f'a taper needs an overhang, a cantilever or a simple span; the support is "{roof.support}"'
+        faults.append(Fault(path, text))
+    if roof.arch_rise_m > 0:
+        faults.append(Fault(path, "a beam-arch (arch_rise_m) is one section from end to end: no taper"))
+    if brief.limits.long_term == "cracked":
+        text = '"cracked" goes by the states of one section; a taper takes "factor"'
+        faults.append(Fault(("limits", "long_term"), text))
+    return faults
+
+
+def wind_faults(brief: Brief) -> list[Fault]:
+    """Zones that do not rise within the bay, names that stand there twice, drift without snow."""
+    faults, seen = [], set()
+    for i, wind in enumerate(brief.loads.wind):
+        if wind.name in seen:
+            faults.append(Fault(("loads", "wind", i, "name"), f'"{wind.name}" stands there twice'))
+        seen.add(wind.name)
+        for low, high, _ in wind.zones:
+            if not 0.0 <= low < high <= 1.0:
+                text = f"zone from {low:g} to {high:g}: must rise within 0 to 1 (shares of the bay)"
+                faults.append(Fault(("loads", "wind", i, "zones"), text))
+    if brief.loads.drift != "none" and not brief.loads.snow_ground_kN_m2:
+        text = f'"{brief.loads.drift}" needs snow on the ground: give snow_ground_kN_m2'
+        faults.append(Fault(("loads", "drift"), text))
+    return faults
