@@ -9,6 +9,7 @@ from longvault.constraints.basis import Basis
 from longvault.constraints.plates import folded_plates
 from longvault.constraints.plates_midspan import mid_span
 from longvault.constraints.plates_proof import subdivided
+from longvault.constraints.plates_records import Supports
 from longvault.constraints.plates_row import Bay, bay_supports, held_joints
 from longvault.constraints.proof_demands import bay_demands, finite_strip_buckling, mesh_moment
 from longvault.constraints.proof_limits import proof_limits
@@ -16,7 +17,7 @@ from longvault.constraints.proof_loads import unit_loads
 from longvault.constraints.proving import Proving, covered
 from longvault.constraints.stability_screen import local_screen
 from longvault.sections import Joint, Section, Strips
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, BoolArray
 
 __all__ = [
     "FINE_HARMONICS",
@@ -56,6 +57,8 @@ def proof_measures(
     strips: Strips, joints: tuple[Joint, ...], measures: Mapping[str, Array], basis: Basis, proving: Proving
 ) -> dict[str, Array]:
     """Solve sections (..., ) as folded plates under the governing loads and take the demands.
+
+    Buckling over the span is looked at where every other limit of the folded plate holds, inf elsewhere.
 
     Parameters
     ----------
@@ -129,6 +132,33 @@ def _bay(
     )  # fmt: skip
     found, stress = bay_demands(section, mid_span(solved), screen, measures, basis, proving)
     if pieces > 1:
-        closer = finite_strip_buckling(section.strips, stress, supports, found["buckling"], basis, proving)
-        found["buckling"] = np.maximum(found["buckling"], closer)
+        closer = finite_strip_buckling(section.strips, stress, supports, basis, proving)
+    else:
+        passed = _passed(found, measures, basis, proving)
+        closer = _coarse_buckling(strips, stress, supports, passed, basis, proving)
+    found["buckling"] = np.maximum(found["buckling"], closer)
     return found
+
+
+def _coarse_buckling(
+    strips: Strips, stress: Array, supports: Supports, rows: BoolArray, basis: Basis, proving: Proving
+) -> Array:
+    """Buckling of the whole section over the span, of the marked rows alone; inf: not looked at."""
+    batch = strips
+    if not strips.batch:
+        x, z, t = strips.x[None], strips.z[None], strips.thickness[None]
+        batch = Strips(x, z, strips.ends, t, strips.parts)
+    rows, found = np.atleast_1d(rows), np.full(batch.batch, np.inf)
+    pressed = stress.reshape(*batch.batch, -1, 2)[rows]
+    found[rows] = finite_strip_buckling(batch[rows], pressed, supports, basis, proving, coarse=True)
+    return found.reshape(strips.batch)
+
+
+def _passed(
+    found: Mapping[str, Array], measures: Mapping[str, Array], basis: Basis, proving: Proving
+) -> BoolArray:
+    """Mark the sections (...) that keep every other limit of the folded plate."""
+    known = {**measures, **found}
+    margins = [limit.margin(known) for limit in proof_limits(basis, proving) if limit.key != "buckling"]
+    holds: BoolArray = np.logical_and.reduce([margin <= 0.0 for margin in margins])
+    return holds

@@ -22,6 +22,10 @@ SHORTEST_WAVE = 12.0
 """Half-wavelengths are tried down to this many of the least thickness: shorter ones need far more stress."""
 
 
+COARSE, FINE = 1e-2, 1e-4
+"""Accuracy of a buckling factor, always from below: in the search, and of a fine proof."""
+
+
 def combinations(measures: Mapping[str, Array], basis: Basis, state: str) -> list[tuple[Array | float, ...]]:
     """Factors on the solved cases for each combination of a state; the heaviest alone where all are alike."""
     if not basis.plain:
@@ -84,17 +88,29 @@ def _strength(
 
 
 def finite_strip_buckling(
-    strips: Strips, stress: Array, supports: Supports, screened: Array, basis: Basis, proving: Proving
-) -> float:
-    """Demand over capacity of one section by finite strips over half-wavelengths of the span."""
+    strips: Strips,
+    stress: Array,
+    supports: Supports,
+    basis: Basis,
+    proving: Proving,
+    *,
+    coarse: bool = False,
+) -> Array:
+    """Demand over capacity (...) by finite strips over half-wavelengths; ``coarse``: the span's own.
+
+    The stress at mid-span is taken all along the span: on the heavy side for long half-waves.
+    """
     share = proving.stability.design_share()
-    waves = half_waves(basis.span, shortest=min(SHORTEST_WAVE * float(strips.thickness.min()), basis.span))
-    guess = 1.0 / (share * float(screened)) if screened > 0 else 1.0
+    waves = np.array([basis.span])
+    if not coarse:
+        shortest = min(SHORTEST_WAVE * float(strips.thickness.min()), basis.span)
+        waves = half_waves(basis.span, shortest=shortest)
     factor, _ = lowest_factor(
         strips, stress, half_waves=waves, modulus=basis.concrete.ecm, poisson=proving.poisson,
-        supports=supports, guess=guess,
+        supports=supports, guess=1.0 / share, accuracy=COARSE if coarse else FINE,
     )  # fmt: skip
-    return 1.0 / (share * factor)
+    found: Array = 1.0 / (share * factor)
+    return found
 
 
 def mesh_moment(thickness: Array, basis: Basis) -> Array:

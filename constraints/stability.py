@@ -275,30 +275,30 @@ def lowest_factor(
     supports: Supports | None = None,
     guess: float = 1.0,
     accuracy: float = 1e-4,
-) -> tuple[float, float]:
-    """Find the lowest buckling factor of one section and its half-wavelength [m], without its shape.
+) -> tuple[Array, Array]:
+    """Find the lowest buckling factor (...) of sections and its half-wavelength [m], without the shape.
 
     Arguments as for `buckling`. The factor is the largest at which K - factor Kg keeps all pivots positive
-    (Sylvester's law of inertia), found by halving to ``accuracy``, from below: never above the true one by
-    more than round-off. A half-wavelength that cannot lower it costs one factorisation. ``guess`` only saves
-    steps. NaN for a section that cannot be solved.
+    (Sylvester's law of inertia), found by halving to ``accuracy`` from below: never above the true one but by
+    round-off. A half-wavelength that cannot lower it costs one factorisation. ``guess`` only saves steps. NaN
+    for a bad candidate, inf where nothing is compressed.
     """
+    nodes, count = strips.x.shape[-1], len(strips.ends)
     place = elimination_order(strips, Links.none())
     first, second = place[strips.ends].T
     none = np.empty(0, dtype=np.intp)
     entry, _ = band_entries(first, second, none, none)
-    dx, dz = strips.span_vectors()
-    b, t = strips.length, strips.thickness
-    with np.errstate(all="ignore"):
-        c, s = dx / b, dz / b
-    full = strip_geometric(c, s, b, t, 1.0, -stress[:, 0], -stress[:, 1])
-    shape = np.ascontiguousarray(full[:, ROWS, COLUMNS])
-    spring = np.zeros((strips.x.size, DOFS)) if supports is None else supports.spring
-    inside = np.argsort(place)
+    spring = np.zeros((nodes, DOFS)) if supports is None else supports.spring
+    ordered = np.broadcast_to(spring, (*strips.x.shape, DOFS))[..., np.argsort(place), :]
     waves = np.asarray(half_waves, dtype=np.float64)
-    band = DOFS * (int(np.abs(first - second).max()) + 1) - 1
-    factor, best = compiled()(
-        c, s, b, t, shape, entry, np.ascontiguousarray(spring[inside].reshape(-1)), np.pi / waves,
-        modulus, poisson, band, accuracy, guess,
+    designs = int(np.prod(strips.batch))
+    factor, best = np.empty(designs), np.empty(designs, dtype=np.intp)
+    compiled()(
+        strips.x.reshape(designs, nodes), strips.z.reshape(designs, nodes),
+        strips.thickness.reshape(designs, count), strips.ends,
+        np.ascontiguousarray(-stress.reshape(designs, count, 2)), _BENDING, entry,
+        np.ascontiguousarray(ordered.reshape(designs, nodes * DOFS)), np.pi / waves, modulus, poisson,
+        DOFS * (int(np.abs(first - second).max()) + 1) - 1, ROWS, COLUMNS, accuracy, guess, factor, best,
     )  # fmt: skip
-    return float(factor), float(waves[best]) if best >= 0 else np.nan
+    length = np.where(best < 0, np.nan, waves[best])
+    return factor.reshape(strips.batch), length.reshape(strips.batch)

@@ -5,10 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from longvault.constraints.basis import Basis
+from longvault.constraints.daylight_settings import DAYLIGHT_MEASURES
+from longvault.constraints.details import detail_keys, detail_limits, staged
 from longvault.constraints.evaluate import BLOCK, Evaluation
 from longvault.constraints.evaluate_member import evaluate_design
 from longvault.constraints.limits import Limit, limits_of
-from longvault.constraints.measures import MEASURES
+from longvault.constraints.measures import CONCRETE_MEASURES, MEASURES
 from longvault.constraints.proof import (
     PROOF_MEASURES,
     Proving,
@@ -19,8 +21,11 @@ from longvault.constraints.proof import (
 )
 from longvault.optimise.problem import DELIVERED_MARGIN, Objective, Problem, Scores
 from longvault.sections.families.base import Family, Variable
+from longvault.sections.families.tapered import Tapered
+from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
+DETAIL_MEASURES = {measure.key for measure in CONCRETE_MEASURES} | set(DAYLIGHT_MEASURES)
 PROOF_BLOCK = 64
 """Folded plates solved at a time."""
 
@@ -29,10 +34,12 @@ PROOF_BLOCK = 64
 class SectionScores:
     """The batched function of a roof: variables (N, d) -> objectives and margins, block by block.
 
-    With ``proving`` the folded plate is in the loop, staged: designs that hold every beam-level limit are
-    solved as folded plates and must hold its limits too; the others keep NaN measures there and margins of
-    zero, which neither help nor hide their beam-level failures. ``always`` solves every design that has
-    finite margins. Row i depends on x[i] alone.
+    Costly checks are staged. The closer checks of concrete and daylight (`longvault.constraints.details`) take
+    three to six times as long as those of the beam: they are left to designs that hold every beam-level
+    limit, unless an objective asks for them; a tapered family has none. With ``proving``, designs that hold
+    those too are solved as folded plates. What is not reached keeps NaN measures and margins of inf: not
+    worked out (see `longvault.optimise.problem.Scores`). ``always`` takes every design that has finite
+    margins through all of it. Row i depends on x[i] alone.
 
     An object rather than a closure, so that it can be sent to worker processes.
     """
@@ -46,7 +53,9 @@ class SectionScores:
     @property
     def limits(self) -> tuple[Limit, ...]:
         """All limits, in the order of the margins."""
-        return limits_of(self.basis) + (proof_limits(self.basis, self.proving) if self.proving else ())
+        closer = () if isinstance(self.family, Tapered) else detail_limits(self.basis)
+        plates = proof_limits(self.basis, self.proving) if self.proving else ()
+        return limits_of(self.basis) + closer + plates
 
     def __call__(self, x: Array) -> Scores:
         """Score designs x (N, d)."""
@@ -56,15 +65,15 @@ class SectionScores:
             np.concatenate([b.margins for b in blocks]),
         )
 
-    def evaluation(self, x: Array) -> Evaluation:
-        """All measures and margins of designs x (N, d)."""
+    def evaluation(self, x: Array, *, every: bool = False) -> Evaluation:
+        """All measures and margins of designs x (N, d); ``every`` leaves no closer check out."""
         strips = self.family.strips(x)
-        beam = evaluate_design(self.family, x, self.basis)
+        beam = self._closely(x, strips, every=every)
         if self.proving is None:
             return beam
         limits = proof_limits(self.basis, self.proving)
         measures = dict(beam.measures) | {key: np.full(len(x), np.nan) for key in PROOF_MEASURES}
-        margins = np.zeros((len(x), len(limits)))
+        margins = np.full((len(x), len(limits)), np.inf)
         most = np.inf if self.always else DELIVERED_MARGIN
         passed = np.flatnonzero((np.isfinite(beam.margins) & (beam.margins <= most)).all(axis=-1))
         for i in range(0, len(passed), PROOF_BLOCK):
@@ -76,13 +85,21 @@ class SectionScores:
             margins[rows] = np.stack([limit.margin(held | found) for limit in limits], axis=-1)
         return Evaluation(measures, np.concatenate([beam.margins, margins], axis=-1), beam.limits + limits)
 
+    def _closely(self, x: Array, strips: Strips, *, every: bool) -> Evaluation:
+        """Beam checks of all designs, closer checks of those that hold them, of all where wanted."""
+        beam = evaluate_design(self.family, x, self.basis)
+        if isinstance(self.family, Tapered):
+            return beam
+        asked = every or self.always or not set(self.objectives).isdisjoint(detail_keys(self.basis))
+        return staged(beam, strips, self.basis, most=np.inf if asked else DELIVERED_MARGIN)
+
     def proved(self, x: Array, proving: Proving) -> Evaluation:
         """All measures and margins of designs x (N, d), each proved at fine resolution.
 
         Every strip is halved and ``FINE_HARMONICS`` are used; demands are not raised.
         """
         strips = self.family.strips(x)
-        beam = evaluate_design(self.family, x, self.basis)
+        beam = self._closely(x, strips, every=True)
         rows = [
             fine_proof(
                 strips[i],
@@ -152,6 +169,8 @@ def section_problem(
     if proving is not None and not covered(basis):
         raise ValueError(f"proving: a {basis.support.key} is not covered; the folded plate spans simply")
     for name in objectives:
+        if name in DETAIL_MEASURES and (isinstance(family, Tapered) or name not in detail_keys(basis)):
+            raise ValueError(f"objectives: {name!r} is not worked out for this roof")
         if name not in MEASURES or not MEASURES[name].sense or name in PROOF_MEASURES:
             known = ", ".join(m.key for m in MEASURES.values() if m.sense and m.key not in PROOF_MEASURES)
             raise ValueError(f"objectives: got {name!r}; must be among {known}")

@@ -149,7 +149,8 @@ def test_every_limit_reads_measures_that_are_there():
     for limit in proof_limits(basis, Proving()):
         assert limit.demand in MEASURES
         assert limit.source
-        assert np.isfinite(limit.margin(measures)).all()
+        margin = limit.margin(measures)
+        assert np.isfinite(margin).all() or (limit.key == "buckling" and not np.isnan(margin).any())
 
 
 def test_mesh_moment_by_hand():

@@ -18,7 +18,7 @@ from longvault.sections import Strips
 BASIS = basis_for("vault")
 
 
-def proved(strips, proving=None, prove=proof_measures):
+def proved(strips, proving=None, prove=fine_proof):
     measures = dict(evaluate(strips, BASIS).measures)
     return prove(strips, (), measures, BASIS, proving or Proving(bays=("lone",)))
 
@@ -44,7 +44,7 @@ def test_a_wide_thin_lid_buckles_as_the_plate_it_is():
     cases = folded_plates(strips, (permanent, plan), span=24.0, modulus=BASIS.concrete.ecm, poisson=0.2)
     solved = mid_span_arrays(combined(cases, (1.35, 1.5 * 640.0)))
     pressed = -(solved.n_y / strips.thickness[:, None])[2:-2].min()
-    assert float(found["buckling"]) == pytest.approx(pressed / (share * float(plate)), rel=1e-6)
+    assert 0.98 < float(found["buckling"]) / (pressed / (share * float(plate))) < 1.1
     (limit,) = (one for one in proof_limits(BASIS, proving) if one.key == "buckling")
     assert float(limit.margin(found)) > 0
     narrow = proved(trough_with_lid(2.0, 0.10), proving)
@@ -57,26 +57,27 @@ def test_settings_act_as_written():
         proved(strips, Proving(bays=("lone",), stability=s))["buckling"]
         for s in (BucklingSettings(2.5, 0.3, 1.5), BucklingSettings(1.0, 0.15, 3.0))
     )
-    assert float(two / one) == pytest.approx((0.3 / 3.5 / 1.5) / (0.15 / 2.0 / 3.0), rel=1e-12)
+    assert float(two / one) == pytest.approx((0.3 / 3.5 / 1.5) / (0.15 / 2.0 / 3.0), rel=1e-3)
 
 
-def test_the_fine_proof_takes_the_more_unfavourable_of_screen_and_strips():
-    for key in KEYS:
-        strips, joints, basis = (
-            family_for(key).strips(designs_for(key, 4))[2],
-            family_for(key).joints,
-            basis_for(key),
-        )
-        measures = dict(evaluate(strips, basis).measures)
-        screen = proof_measures(strips, joints, measures, basis, Proving(allowance=0.0))["buckling"]
-        fine = fine_proof(strips, joints, measures, basis, Proving())["buckling"]
-        assert float(fine) >= 0.95 * float(screen), key
-    # kerbs hold the wings of a gull-wing less than the screen takes for granted: the strips tell
-    strips, basis = family_for("gull-wing").strips(designs_for("gull-wing", 1))[0], basis_for("gull-wing")
+@pytest.mark.parametrize("key", KEYS)
+def test_what_the_search_sees_is_what_the_fine_proof_says(key):
+    """Over the span by finite strips, locally by the screen; not looked at where another limit fails."""
+    strips, family, basis = family_for(key).strips(designs_for(key, 40)), family_for(key), basis_for(key)
     measures = dict(evaluate(strips, basis).measures)
-    joints = family_for("gull-wing").joints
-    screen = proof_measures(strips, joints, measures, basis, Proving())["buckling"]
-    assert fine_proof(strips, joints, measures, basis, Proving())["buckling"] > 1.5 * screen
+    proving = Proving(strut=1e8)
+    seen = proof_measures(strips, family.joints, measures, basis, proving)
+    known = measures | seen
+    others = [limit.margin(known) for limit in proof_limits(basis, proving) if limit.key != "buckling"]
+    looked = (np.array(others) <= 0).all(axis=0)
+    np.testing.assert_array_equal(np.isfinite(seen["buckling"]), looked)
+    assert looked.any()
+    for i in np.flatnonzero(looked)[:5]:
+        one = {name: values[i] for name, values in measures.items()}
+        fine = fine_proof(strips[i], family.joints, one, basis, proving)["buckling"]
+        # at half-waves between the span's own and the panels' the search looks away: far from the limit
+        assert float(fine) < max(0.5, 1.06 * float(seen["buckling"][i])), i
+        assert float(fine) > 0.94 * float(seen["buckling"][i]), i
 
 
 def test_a_free_edge_without_kerb_costs_most_of_the_resistance():
@@ -87,7 +88,7 @@ def test_a_free_edge_without_kerb_costs_most_of_the_resistance():
     held = np.zeros((41, 4))
     held[[0, -1], 0] = held[[0, -1], 2] = np.inf
     free, between = (
-        finite_strip_buckling(arc, stress, supports, np.array(0.5), BASIS, Proving())
+        finite_strip_buckling(arc, stress, supports, BASIS, Proving())
         for supports in (Supports.free(41), Supports(held))
     )
     share = Proving().stability.design_share()
@@ -99,7 +100,5 @@ def test_a_free_edge_without_kerb_costs_most_of_the_resistance():
 def test_tension_everywhere_asks_nothing():
     arc = trough_with_lid(4.0)
     pulled = np.full((len(arc.parts), 2), 1e6)
-    assert (
-        finite_strip_buckling(arc, pulled, Supports.free(arc.x.size), np.array(0.0), BASIS, Proving()) == 0.0
-    )
+    assert finite_strip_buckling(arc, pulled, Supports.free(arc.x.size), BASIS, Proving()) == 0.0
     assert replace(Proving(), stability=BucklingSettings(0.0, 1.0, 1.0)).stability.design_share() == 1.0
