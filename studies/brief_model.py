@@ -35,7 +35,8 @@ class Roof(Table):
     support: Literal["simple", "fixed", "propped", "cantilever", "canopy", "overhanging", "continuous"] = (
         Field(
             "simple",
-            description="simple, fixed, propped, cantilever, canopy (arm and back span), overhanging, continuous",
+            description="simple, fixed, propped, cantilever, canopy (arm and back span), overhanging or "
+            "continuous",
         )
     )
     spans_m: Annotated[
