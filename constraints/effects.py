@@ -45,6 +45,15 @@ class Governing:
         """Name of the governing combination of one candidate."""
         return self.names[int(self.index[where])]
 
+    def place(self, where: tuple[int, ...] | int = ()) -> float:
+        """Place along the span of one candidate [m]."""
+        return float(np.broadcast_to(self.y, self.index.shape)[where])
+
+    def taken(self, rows: IntArray) -> "Governing":
+        """Return what governs of some rows of a batch."""
+        y = self.y if np.ndim(self.y) == 0 else np.asarray(self.y)[rows]
+        return Governing(self.names, self.index[rows], y)
+
 
 @dataclass(frozen=True, slots=True)
 class Signs:

@@ -1,6 +1,6 @@
 """The search problem of a roof: a family of sections under a basis of design."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,6 +21,8 @@ from longvault.constraints.proof import (
 )
 from longvault.optimise.problem import DELIVERED_MARGIN, Objective, Problem, Scores
 from longvault.sections.families.base import Family, Variable
+from longvault.sections.families.tapered import Tapered
+from longvault.sections.member import NOT_PROVED
 from longvault.sections.families.tapered import Tapered
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
@@ -83,7 +85,7 @@ class SectionScores:
             for key, values in found.items():
                 measures[key][rows] = values
             margins[rows] = np.stack([limit.margin(held | found) for limit in limits], axis=-1)
-        return Evaluation(measures, np.concatenate([beam.margins, margins], axis=-1), beam.limits + limits)
+        return _joined(beam, measures, margins, limits)
 
     def _closely(self, x: Array, strips: Strips, *, every: bool) -> Evaluation:
         """Beam checks of all designs, closer checks of those that hold them, of all where wanted."""
@@ -114,7 +116,15 @@ class SectionScores:
         measures = dict(beam.measures) | found
         limits = proof_limits(self.basis, proving)
         margins = np.stack([limit.margin(measures) for limit in limits], axis=-1)
-        return Evaluation(measures, np.concatenate([beam.margins, margins], axis=-1), beam.limits + limits)
+        return _joined(beam, measures, margins, limits)
+
+
+def _joined(
+    beam: Evaluation, measures: dict[str, Array], margins: Array, limits: tuple[Limit, ...]
+) -> Evaluation:
+    """Put the limits of the folded plate beside those of the beam, whose cases stay."""
+    both = np.concatenate([beam.margins, margins], axis=-1)
+    return replace(beam, measures=measures, margins=both, limits=beam.limits + limits)
 
 
 def section_problem(
@@ -166,6 +176,8 @@ def section_problem(
     names, own = [v.name for v in variables], [v.name for v in family.variables]
     if names != own:
         raise ValueError(f"variables: got {names}; the family {family.key} has {own}")
+    if proving is not None and isinstance(family, Tapered):
+        raise ValueError(f"proving: {family.key} is {NOT_PROVED}; leave proving out")
     if proving is not None and not covered(basis):
         raise ValueError(f"proving: a {basis.support.key} is not covered; the folded plate spans simply")
     for name in objectives:

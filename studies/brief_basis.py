@@ -11,6 +11,7 @@ from longvault.constraints.proof import Proving, covered
 from longvault.constraints.stability import BucklingSettings
 from longvault.sections.families import Family, Setting, Variable
 from longvault.sections.families.registry import make_family
+from longvault.sections.families.tapered import Tapered
 from longvault.studies.brief_model import Brief
 from longvault.studies.brief_spans import arch_of_roof, support_of_roof
 
@@ -130,7 +131,7 @@ def _loads_of(brief: Brief) -> Loads:
 
 def proving_of(brief: Brief) -> Proving | None:
     """Return how the brief has designs proved as folded plates; None where that does not cover the roof."""
-    if not covered(basis_of(brief)):
+    if not covered(basis_of(brief)) or isinstance(family_of(brief), Tapered):
         return None
     return Proving(
         bays=brief.roof.proved_bays,

@@ -1,7 +1,7 @@
 """Delivered designs as files and as a table: measures, margins, variables, in trade units."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -160,7 +160,8 @@ def _judged(scores: SectionScores, x: Array, proving: Proving | None) -> Evaluat
 
 def _taken(evaluation: Evaluation, rows: IntArray) -> Evaluation:
     measures = {key: values[rows] for key, values in evaluation.measures.items()}
-    return Evaluation(measures, evaluation.margins[rows], evaluation.limits)
+    cases = {key: case.taken(rows) for key, case in evaluation.cases.items()}
+    return replace(evaluation, measures=measures, margins=evaluation.margins[rows], cases=cases)
 
 
 def nearest(
