@@ -8,6 +8,8 @@ import numpy as np
 from numba import njit
 
 SECTION_FIELDS = 25
+SUMS = {"contract", "reassoc", "arcp", "nsz"}
+"""Sums along the strips may be taken in any fixed order; NaN and infinity keep their meaning."""
 
 
 @njit(cache=True, error_model="numpy")
@@ -18,49 +20,47 @@ def usable(x, z, first, second, t):
         length2 = (x[j] - x[i]) ** 2 + (z[j] - z[i]) ** 2
         if not (length2 > 0.0 and np.isfinite(length2) and t[e] > 0.0 and np.isfinite(t[e])):
             return False
-        if not (np.isfinite(x[i]) and np.isfinite(z[i])):
-            return False
     return True
 
 
 @njit(cache=True, error_model="numpy")
-def section_row(x, z, first, second, t, out):
-    """Fill ``out`` (SECTION_FIELDS,) in the order of the fields of ``Properties``."""
-    if not usable(x, z, first, second, t):
-        out[:] = np.nan
-        return
-    ox, oz = x[first[0]], z[first[0]]
-    area = sx = sz = developed = 0.0
-    top, bottom, left, right = -np.inf, np.inf, np.inf, -np.inf
-    for e in range(first.size):
-        x1, z1, x2, z2 = x[first[e]], z[first[e]], x[second[e]], z[second[e]]
-        dx, dz = x2 - x1, z2 - z1
-        length = np.sqrt(dx * dx + dz * dz)
-        a = length * t[e]
-        area += a
-        developed += length
-        sx += a * (0.5 * (x1 + x2) - ox)
-        sz += a * (0.5 * (z1 + z2) - oz)
-        up, across = 0.5 * t[e] * abs(dx) / length, 0.5 * t[e] * abs(dz) / length
-        top, bottom = max(top, max(z1, z2) + up), min(bottom, min(z1, z2) - up)
-        left, right = min(left, min(x1, x2) - across), max(right, max(x1, x2) + across)
-    cx, cz = sx / area, sz / area
-    ixx = izz = ixz = 0.0
-    for e in range(first.size):
-        x1, z1, x2, z2 = x[first[e]], z[first[e]], x[second[e]], z[second[e]]
-        dx, dz = x2 - x1, z2 - z1
+def measure_strips(x, z, first, second, chain, t, lines):
+    """Fill ``lines`` (5, e) with x1, z1, x2, z2 and the length of each strip; whether they are `usable`.
+
+    ``chain`` says that strip e joins node e to node e + 1.
+    """
+    x1, z1, x2, z2, length = lines[0], lines[1], lines[2], lines[3], lines[4]
+    if chain:
+        for e in range(t.size):
+            x1[e], z1[e], x2[e], z2[e] = x[e], z[e], x[e + 1], z[e + 1]
+    else:
+        for e in range(t.size):
+            i, j = first[e], second[e]
+            x1[e], z1[e], x2[e], z2[e] = x[i], z[i], x[j], z[j]
+    bad = 0
+    for e in range(t.size):
+        dx, dz = x2[e] - x1[e], z2[e] - z1[e]
         length2 = dx * dx + dz * dz
-        a = np.sqrt(length2) * t[e]
-        thin = t[e] * t[e] / length2
-        ux, uz = 0.5 * (x1 + x2) - ox - cx, 0.5 * (z1 + z2) - oz - cz
-        ixx += a * (uz * uz + (dz * dz + thin * dx * dx) / 12.0)
-        izz += a * (ux * ux + (dx * dx + thin * dz * dz) / 12.0)
-        ixz += a * (ux * uz + (1.0 - thin) * dx * dz / 12.0)
-    cx += ox
-    cz += oz
+        length[e] = np.sqrt(length2)
+        good = (length2 > 0.0) & (length2 < np.inf) & (t[e] > 0.0) & (t[e] < np.inf)
+        bad += 0 if good else 1
+    return bad == 0
+
+
+@njit(cache=True, error_model="numpy")
+def section_row(lines, t, slender, out):
+    """Fill ``out`` (SECTION_FIELDS,) in the order of the fields of ``Properties``.
+
+    ``lines`` comes from `measure_strips`; ``slender`` (e,) is room for thickness over length.
+    """
+    area, developed, cx, cz = first_moments(lines, t, slender)
+    top, bottom, left, right = outline(lines, slender)
+    ixx, izz, ixz = second_moments(lines, t, slender, cx, cz)
+    cx += lines[0, 0]
+    cz += lines[1, 0]
     determinant = ixx * izz - ixz * ixz
     per_z, per_x = izz / determinant, ixz / determinant
-    compressed, stretched = extreme_fibres(x, z, first, second, t, cx, cz, per_z, per_x)
+    compressed, stretched = extreme_fibres(lines, slender, cx, cz, per_z, per_x)
     height, upper, lower = top - bottom, top - cz, cz - bottom
     product = 0.0 if abs(ixz) <= 1e-12 * (ixx + izz) else ixz
     mean, half = 0.5 * (ixx + izz), 0.5 * (ixx - izz)
@@ -77,15 +77,59 @@ def section_row(x, z, first, second, t, out):
     out[24] = out[20] / (area * height)
 
 
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
+def first_moments(lines, t, slender):
+    """Area, developed length, centroid from the first node; fill ``slender`` with thickness over length."""
+    x1, z1, x2, z2, length = lines[0], lines[1], lines[2], lines[3], lines[4]
+    ox, oz = x1[0], z1[0]
+    area = sx = sz = developed = 0.0
+    for e in range(t.size):
+        a = length[e] * t[e]
+        slender[e] = t[e] / length[e]
+        area += a
+        developed += length[e]
+        sx += a * (0.5 * (x1[e] + x2[e]) - ox)
+        sz += a * (0.5 * (z1[e] + z2[e]) - oz)
+    return area, developed, sx / area, sz / area
+
+
 @njit(cache=True, error_model="numpy")
-def extreme_fibres(x, z, first, second, t, cx, cz, per_z, per_x):
+def outline(lines, slender):
+    """Top, bottom, left and right of the rectangles."""
+    x1, z1, x2, z2 = lines[0], lines[1], lines[2], lines[3]
+    top, bottom, left, right = -np.inf, np.inf, np.inf, -np.inf
+    for e in range(slender.size):
+        up, across = 0.5 * slender[e] * abs(x2[e] - x1[e]), 0.5 * slender[e] * abs(z2[e] - z1[e])
+        top, bottom = max(top, max(z1[e], z2[e]) + up), min(bottom, min(z1[e], z2[e]) - up)
+        left, right = min(left, min(x1[e], x2[e]) - across), max(right, max(x1[e], x2[e]) + across)
+    return top, bottom, left, right
+
+
+@njit(cache=True, error_model="numpy", fastmath=SUMS)
+def second_moments(lines, t, slender, cx, cz):
+    """Second moments of area about a centroid that is given from the first node."""
+    x1, z1, x2, z2, length = lines[0], lines[1], lines[2], lines[3], lines[4]
+    ox, oz = x1[0], z1[0]
+    ixx = izz = ixz = 0.0
+    for e in range(t.size):
+        dx, dz = x2[e] - x1[e], z2[e] - z1[e]
+        a, thin = length[e] * t[e], slender[e] * slender[e]
+        ux, uz = 0.5 * (x1[e] + x2[e]) - ox - cx, 0.5 * (z1[e] + z2[e]) - oz - cz
+        ixx += a * (uz * uz + (dz * dz + thin * dx * dx) / 12.0)
+        izz += a * (ux * ux + (dx * dx + thin * dz * dz) / 12.0)
+        ixz += a * (ux * uz + (1.0 - thin) * dx * dz / 12.0)
+    return ixx, izz, ixz
+
+
+@njit(cache=True, error_model="numpy")
+def extreme_fibres(lines, slender, cx, cz, per_z, per_x):
     """Largest f and largest -f at the corners of the strips."""
+    x1, z1, x2, z2 = lines[0], lines[1], lines[2], lines[3]
     compressed = stretched = -np.inf
-    for e in range(first.size):
-        x1, z1, x2, z2 = x[first[e]] - cx, z[first[e]] - cz, x[second[e]] - cx, z[second[e]] - cz
-        dx, dz = x2 - x1, z2 - z1
-        f1, f2 = per_z * z1 - per_x * x1, per_z * z2 - per_x * x2
-        across = 0.5 * t[e] * abs(per_z * dx + per_x * dz) / np.sqrt(dx * dx + dz * dz)
+    for e in range(slender.size):
+        f1 = per_z * (z1[e] - cz) - per_x * (x1[e] - cx)
+        f2 = per_z * (z2[e] - cz) - per_x * (x2[e] - cx)
+        across = 0.5 * slender[e] * abs(per_z * (x2[e] - x1[e]) + per_x * (z2[e] - z1[e]))
         compressed = max(compressed, max(f1, f2) + across)
         stretched = max(stretched, across - min(f1, f2))
     return compressed, stretched
@@ -112,10 +156,14 @@ def flow_row(area, f1, f2, order, tip, root, forward, flow1, flow2, peak, node_f
 
 
 @njit(cache=True, error_model="numpy")
-def section_rows(x, z, first, second, t, out):
+def section_rows(x, z, first, second, chain, t, out):
     """Run `section_row` over candidates: x, z (N, n), t (N, e), out (N, SECTION_FIELDS)."""
+    lines, slender = np.empty((5, first.size)), np.empty(first.size)
     for c in range(x.shape[0]):
-        section_row(x[c], z[c], first, second, t[c], out[c])
+        if measure_strips(x[c], z[c], first, second, chain, t[c], lines):
+            section_row(lines, t[c], slender, out[c])
+        else:
+            out[c] = np.nan
 
 
 @njit(cache=True, error_model="numpy")

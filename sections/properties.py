@@ -85,6 +85,7 @@ def section_properties(strips: Strips) -> Properties:
         strips.z.reshape(-1, nodes),
         first,
         second,
+        strips.is_chain,
         strips.thickness.reshape(-1, count),
         out,
     )
