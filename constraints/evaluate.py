@@ -161,7 +161,7 @@ def _beam(
     result["holding_force"] = e.load[CHARACTERISTIC] * p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
     if thrust is not None:
         result["tie_force"] = thrust[0]
-    return result, governing_cases(e, m, found)
+    return result, governing_cases(e, m, found, sagging=basis.sagging)
 
 
 def module_loads(
@@ -221,12 +221,13 @@ def _movements(section: BeamSection, e: Effects, basis: Basis, left: Array | flo
     return result
 
 
-def governing_cases(e: Effects, m: Moments, occurs: Signs) -> dict[str, Governing]:
-    """For each limit that loads enter, what governs it."""
-    g = e.governing
+def governing_cases(e: Effects, m: Moments, occurs: Signs, *, sagging: bool) -> dict[str, Governing]:
+    """For each limit that loads enter, what governs it; ``sagging`` is the main sign of moment."""
+    g, other = e.governing, {}
     if occurs.both:
         ultimate = _pick(m.sagging >= m.hogging, g["sagging"], g["hogging"])
         service = _pick(m.sagging_service >= m.hogging_service, g["sagging_service"], g["hogging_service"])
+        other["steel-fits-reverse"] = g["hogging" if sagging else "sagging"]
     else:
         sign = "sagging" if occurs.sagging else "hogging"
         ultimate, service = g[sign], g[f"{sign}_service"]
@@ -238,7 +239,7 @@ def governing_cases(e: Effects, m: Moments, occurs: Signs) -> dict[str, Governin
         "web-steel": g["shear"],
         "deflection": g["sag_sustained"],
     }
-    return found | ({"tie-down": g["pull"]} if "pull" in g else {})
+    return found | other | ({"tie-down": g["pull"]} if "pull" in g else {})
 
 
 def _pick(first: BoolArray, one: Governing, other: Governing) -> Governing:

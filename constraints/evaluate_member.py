@@ -93,6 +93,23 @@ def evaluate_member(member: Member, basis: Basis) -> Evaluation:
     return Evaluation(result, margins, limits, cases, NOT_PROVED)
 
 
+def station_measures(member: Member, basis: Basis) -> dict[str, Array]:
+    """Measures of every section of a taper (..., K), from root to tip, with the effects they come from.
+
+    Beside the keys of `longvault.constraints.measures.MEASURES` that belong to a section: ``sagging`` and
+    ``hogging``, the largest ultimate moments there, both >= 0 [N m], and ``shear`` [N].
+    """
+    found = _Along.measure(member, basis)
+    shape = member.sections.batch
+    local = {key: values for key, values in found.local.items() if values.shape == shape}
+    moment, shear = found.envelopes["moment"], found.envelopes["shear"]
+    return local | {
+        "sagging": np.maximum(_by_section(moment.most, found.where), 0.0),
+        "hogging": np.maximum(_by_section(-moment.least, found.where), 0.0),
+        "shear": _by_section(shear.largest()[0], found.where),
+    }
+
+
 def _at(values: Array, index: IntArray) -> tuple[Array, IntArray]:
     return np.take_along_axis(values, index[..., None], axis=-1)[..., 0], index
 
@@ -189,11 +206,34 @@ class _Along:
         found = {}
         for key in set(wanted) & set(keys):
             effect, measure = wanted[key]
-            env = self.envelopes[effect]
-            size, case = env.largest()
+            size, case = self._sized(effect, key)
             station = _station(size, self.where, at[measure])
             names = self.rules[CHARACTERISTIC if effect == "service" else ULTIMATE].names
             found[key] = Governing(names, _case_at(case, station), self.where.mesh.y[station])
+        return found | self._movement_cases(keys)
+
+    def _sized(self, effect: str, key: str) -> tuple[Array, IntArray]:
+        """Size of an effect at each station with its combination; of the other sign of moment for its steel."""
+        env = self.envelopes[effect]
+        if not key.endswith("-reverse"):
+            return env.largest()
+        return (-env.least, env.least_case) if self.basis.sagging else (env.most, env.most_case)
+
+    def _movement_cases(self, keys: tuple[str, ...]) -> dict[str, Governing]:
+        """Name what governs the long-term deflection and the pull on a support."""
+        sag, case = self.beam.envelope("deflection", self.rules[SUSTAINED]).largest()
+        at = (sag * self.where.scale).argmax(axis=-1)
+        y = self.where.mesh.y[at]
+        found = {"deflection": Governing(self.rules[SUSTAINED].names, _case_at(case, at), y)}
+        if "tie-down" in keys:
+            ends = [self.beam.envelope("reaction", self.rules[s]) for s in (ULTIMATE, EQUILIBRIUM)]
+            names = self.rules[ULTIMATE].names + self.rules[EQUILIBRIUM].names
+            least = np.concatenate([one.least for one in ends], axis=-1)
+            shift = (0, len(self.rules[ULTIMATE].names))
+            cases = np.concatenate([one.least_case + n for one, n in zip(ends, shift, strict=True)], axis=-1)
+            at = least.argmin(axis=-1)
+            supports = np.array(self.basis.line.supports)
+            found["tie-down"] = Governing(names, _case_at(cases, at), supports[at % supports.size])
         return found
 
 

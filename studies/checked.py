@@ -9,12 +9,17 @@ import numpy as np
 
 from longvault.constraints.actions import LineLoads, line_loads
 from longvault.constraints.basis import Basis
-from longvault.constraints.evaluate import evaluate
+from longvault.constraints.drainage import fall_weight, gutter_width
+from longvault.constraints.effects import Effects, Governing, effects
+from longvault.constraints.evaluate import evaluate, headroom
+from longvault.constraints.evaluate_member import evaluate_member
 from longvault.constraints.limits import Limit
+from longvault.constraints.load_cases import CaseLoads, case_loads
 from longvault.constraints.measures import MEASURES
 from longvault.constraints.plates_row import BAYS, Bay
 from longvault.constraints.proof import Proving, fine_proof, proof_limits
 from longvault.constraints.reinforcement import BeamSection, beam_section
+from longvault.sections.member import Member
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.section_file import Section
 
@@ -35,6 +40,10 @@ class LimitRow:
         <= 0 holds.
     governs : bool
         Whether this is the largest margin of the section.
+    case : str
+        The combination of actions that governs it; empty where no load enters.
+    place : float or None
+        Where along the span that is, from the start of the module [m].
     """
 
     limit: Limit
@@ -43,6 +52,8 @@ class LimitRow:
     capacity: float
     margin: float
     governs: bool
+    case: str = ""
+    place: float | None = None
 
     @property
     def holds(self) -> bool:
@@ -66,6 +77,14 @@ class Checked:
         Bays whose demands the limits look at.
     plates : mapping of str to mapping
         Folded-plate measures (SI) for every bay the joints describe, also those no limit looks at.
+    variable : CaseLoads, optional
+        Variable load cases of the section (of the root, for a taper).
+    effects : Effects, optional
+        Largest effects along the span, for a module that is the same all along.
+    member : Member, optional
+        All sections of a taper; the section is its root.
+    note : str
+        What the reader must know of the level of the analysis.
     """
 
     section: Section
@@ -78,6 +97,10 @@ class Checked:
     proving: Proving | None = None
     proved_bays: tuple[Bay, ...] = ()
     plates: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    variable: CaseLoads | None = None
+    effects: Effects | None = None
+    member: Member | None = None
+    note: str = ""
 
     @property
     def governing(self) -> LimitRow:
@@ -94,12 +117,15 @@ class Checked:
         return self.measures[key] * MEASURES[key].per_si
 
 
-def check_section(section: Section, basis: Basis, proving: Proving | None = None) -> Checked:
+def check_section(
+    section: Section, basis: Basis, proving: Proving | None = None, *, member: Member | None = None
+) -> Checked:
     """Measure one section and compare it with every limit of the basis of design.
 
     With ``proving`` the section is solved as a folded plate too, at fine resolution, and its limits join
     the others. Bays that the section's joints do not describe are left out; a section without joints is
-    proved as a lone module.
+    proved as a lone module. With ``member`` the module varies along the span and the section is its root:
+    it is checked at every station, at beam level.
 
     Raises
     ------
@@ -119,21 +145,23 @@ def check_section(section: Section, basis: Basis, proving: Proving | None = None
     strips = section.strips
     if strips.batch:
         raise ValueError(f"section: got a batch of shape {strips.batch}; one section is checked at a time")
-    result = evaluate(strips, basis)
+    result = evaluate(strips, basis) if member is None else evaluate_member(member, basis)
     measures = {key: float(value) for key, value in result.measures.items()}
     if not math.isfinite(measures["area"]):
         raise ValueError("the section has no finite properties; sizes must be those of a roof in metres")
     p = section_properties(strips)
-    sagging = basis.support.moment > 0
-    beam = beam_section(strips, p, detailing=basis.detailing, sagging=sagging, held=basis.held)
+    beam = beam_section(strips, p, detailing=basis.detailing, sagging=basis.sagging, held=basis.held)
     loads = line_loads(
         basis.loads,
-        area=p.area,
+        area=result.measures["area"],
         surface=result.measures["surface"],
         opening=result.measures["opening"],
         pitch=basis.pitch,
         weight=basis.concrete.weight,
+        screed=_screed(section, basis),
     )
+    variable = case_loads(basis.loads, strips, pitch=basis.pitch)
+    along = effects(basis, permanent=loads.permanent, variable=variable) if member is None else None
     limits, margins = result.limits, result.margins.tolist()
     bays = () if proving is None else described_bays(section, proving.bays)
     plates: dict[str, Mapping[str, float]] = {}
@@ -147,8 +175,17 @@ def check_section(section: Section, basis: Basis, proving: Proving | None = None
         extra = proof_limits(basis, judged)
         margins += [float(limit.margin({k: np.array(v) for k, v in measures.items()})) for limit in extra]
         limits = limits + extra
-    rows = limit_rows(limits, measures, margins, int(np.argmax(margins)))
-    return Checked(section, basis, p, beam, loads, measures, rows, proving, bays, plates)
+    rows = limit_rows(limits, measures, margins, int(np.argmax(margins)), result.cases)
+    return Checked(
+        section, basis, p, beam, loads, measures, rows, proving, bays, plates, variable, along, member,
+        result.note,
+    )  # fmt: skip
+
+
+def _screed(section: Section, basis: Basis) -> float:
+    """Weight of what makes the fall of the gutters [N/m]."""
+    fall = headroom(basis)
+    return float(fall_weight(gutter_width(section.strips), headroom=fall)) if fall else 0.0
 
 
 def described_bays(section: Section, bays: Sequence[Bay]) -> tuple[Bay, ...]:
@@ -160,10 +197,23 @@ def described_bays(section: Section, bays: Sequence[Bay]) -> tuple[Bay, ...]:
 
 
 def limit_rows(
-    limits: Sequence[Limit], measures: Mapping[str, float], margins: Sequence[float], governing: int
+    limits: Sequence[Limit],
+    measures: Mapping[str, float],
+    margins: Sequence[float],
+    governing: int,
+    cases: Mapping[str, Governing] | None = None,
+    where: tuple[int, ...] | int = (),
 ) -> tuple[LimitRow, ...]:
-    """Join limits with the numbers of one section; ``governing`` is the place of the largest margin."""
-    return tuple(_row(limit, measures, margins[i], i == governing) for i, limit in enumerate(limits))
+    """Join limits with the numbers of one section; ``governing`` is the place of the largest margin.
+
+    ``cases`` says which combination governs a limit, ``where`` which of its candidates this section is.
+    """
+    rows = [_row(limit, measures, margins[i], i == governing) for i, limit in enumerate(limits)]
+    known = cases or {}
+    return tuple(
+        replace(row, case=known[key].name(where), place=known[key].place(where)) if key in known else row
+        for row, key in ((row, row.limit.key) for row in rows)
+    )
 
 
 def _row(limit: Limit, measures: Mapping[str, float], margin: float, governs: bool) -> LimitRow:
@@ -193,6 +243,8 @@ def limit_document(row: LimitRow) -> dict[str, Any]:
         "formula": limit.formula,
         "source": limit.source,
         "governing": row.governs,
+        "case": row.case or None,
+        "place_m": row.place,
     }
 
 

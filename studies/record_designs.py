@@ -13,10 +13,13 @@ from longvault.optimise import knee, spread
 from longvault.optimise.problem import DELIVERED_MARGIN, Designs, Problem
 from longvault.optimise.section_problem import SectionScores
 from longvault.sections.families import Variable
+from longvault.sections.families.tapered import Tapered
+from longvault.sections.member import Member
 from longvault.sections.section_file import Section
 from longvault.sections.symbols import Array, IntArray
 from longvault.studies.brief_basis import variable_key
 from longvault.studies.checked import limit_document, limit_rows, measure_document
+from longvault.studies.stations import stations_document
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +91,8 @@ class Delivered:
         """Return what a design file holds beside the section."""
         measures, margins = self.measures(place), self.evaluation.margins[place].tolist()
         governing = int(self.evaluation.governing[place])
-        rows = limit_rows(self.evaluation.limits, measures, margins, governing)
+        cases = self.evaluation.cases
+        rows = limit_rows(self.evaluation.limits, measures, margins, governing, cases, place)
         values = zip(self.variables, self.x[place].tolist(), strict=True)
         return {
             "id": self.names[place],
@@ -98,6 +102,21 @@ class Delivered:
             "governing": rows[governing].limit.key,
             "margins": {row.limit.key: row.margin for row in rows},
             "limits": [limit_document(row) for row in rows],
+            **self._taper(place),
+        }
+
+    def member(self, place: int) -> Member | None:
+        """All sections of one design that varies along the span."""
+        family = self.scores.family
+        return family.member(self.x[place]) if isinstance(family, Tapered) else None
+
+    def _taper(self, place: int) -> dict[str, Any]:
+        member = self.member(place)
+        if member is None:
+            return {}
+        return {
+            "note": self.evaluation.note,
+            "stations": stations_document(member, self.scores.basis),
         }
 
     def columns(self) -> dict[str, list[Any]]:

@@ -228,7 +228,10 @@ def draw_run(job: Job, folder: Path, outcome: Outcome, delivered: Delivered) -> 
     from longvault.studies.sheet_html import drawing_of, sheet_html
 
     brief = job.brief
-    checked = check_section(delivered.section(chosen(delivered)), basis_of(brief), proving_of(brief))
+    place = chosen(delivered)
+    checked = check_section(
+        delivered.section(place), basis_of(brief), proving_of(brief), member=delivered.member(place)
+    )
     sheet = make_sheet(checked, project=brief.name, bays=brief.roof.bays)
     write_text(folder / record.SHEET, sheet_html(sheet, drawing_of(checked)))
     draw_figures(job, folder / record.FIGURES, outcome, delivered)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from longvault.sections.symbols import CAUTION
 from longvault.studies.checked import Checked
+from longvault.studies.sheet_along import cases_table, restraint_table, stations_table
 from longvault.studies.sheet_beam import (
     deflection_table,
     effects_table,
@@ -22,7 +23,7 @@ NOT_PROVED = "bending across the curve, loss of shape: the folded plate covers s
 NOT_COVERED = (
     "torsion and warping under load on one side",
     "buckling of thin compressed parts and of free edges",
-    "wind, drifted or one-sided snow, ponding, temperature and shrinkage",
+    "wind and snow other than the cases listed; temperature and shrinkage beyond the table",
     "crack width, fatigue, earthquake, and fire beyond the least thickness",
     "prestress, bars cut off along the span, laps and anchorage",
     "end frames, ties, tie-downs, columns, foundations; states during building",
@@ -82,18 +83,20 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
     tables = [pieces_table(checked)]
     if unsymmetrical(checked):
         tables.append(sideways_table(checked))
-    tables += [
-        properties_table(checked, bays),
-        loads_table(checked),
-        effects_table(checked),
-        stress_table(checked),
-        steel_table(checked),
-        deflection_table(checked),
-    ]
+    tables += [properties_table(checked, bays), loads_table(checked)]
+    if checked.member is None:
+        tables += [effects_table(checked), stress_table(checked), steel_table(checked)]
+    else:
+        tables.append(stations_table(checked))
+    tables += [deflection_table(checked), cases_table(checked)]
+    if bays > 1:
+        tables.append(restraint_table(checked, bays))
     if checked.plates:
         tables.append(plates_table(checked))
     tables.append(limits_table(checked))
     kind = "simple span" if basis.support.key == "simple" else basis.support.key
+    if checked.note:
+        kind = f"{checked.note}; {kind}"
     sideways = "held straight sideways" if basis.held else "free to move sideways"
     subtitle = (
         f"{kind} {basis.span:g} m, bay {basis.pitch:g} m, {sideways}; "

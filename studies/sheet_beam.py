@@ -3,8 +3,13 @@
 from math import ceil, pi
 
 from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE
+from longvault.constraints.beam import SUPPORTS
+from longvault.constraints.combinations import VariableCase
+from longvault.constraints.effects import Effects, signs_of
 from longvault.constraints.evaluate import heaviest
+from longvault.constraints.load_cases import WATER
 from longvault.studies.checked import Checked
+from longvault.studies.sheet_effects import effects_along
 from longvault.studies.sheet_table import SheetTable, digits, quantity
 
 KN = 1e-3
@@ -15,21 +20,43 @@ def loads_table(checked: Checked) -> SheetTable:
     """Characteristic loads of one module per metre of span, each with its sum."""
     basis, q, m = checked.basis, checked.loads, checked.measures
     given = basis.loads
-    rows = [
+    rows: list[tuple[str, ...]] = [
         ("self-weight", f"{basis.concrete.weight * KN:g} kN/m³ x {m['area']:.4f} m²", _line(q.self_weight)),
         ("finish", f"{given.finish * KN:g} kN/m² x {m['surface']:.3f} m of surface", _line(q.finish)),
         ("glass", f"{given.glass * KN:g} kN/m² x {m['opening']:.3f} m of glass", _line(q.glass)),
         ("services", "as given", _line(q.services)),
-        ("permanent G", "sum of the above", _line(q.permanent)),
-        ("snow S", f"{given.snow * KN:g} kN/m² x {basis.pitch:g} m of plan", _line(q.snow)),
-        (
-            "maintenance",
-            f"{given.maintenance * KN:g} kN/m² x {basis.pitch:g} m of plan",
-            _line(q.maintenance),
-        ),
     ]
+    if q.screed:
+        fall = f"fall of {given.gutter_fall:.1%}, {given.outlets} outlets".replace("%", " %")
+        rows.append(("screed of the gutters", f"{fall}: half of {m['fall_headroom']:.3f} m", _line(q.screed)))
+    permanent = len(rows)
+    rows.append(("permanent G", "sum of the above", _line(q.permanent)))
+    if checked.variable is not None:
+        pairs = zip(checked.variable.cases, checked.variable.down, strict=True)
+        rows += [_variable(checked, case, float(load)) for case, load in pairs]
+    if given.erection is not None:
+        words = f"{given.erection * KN:g} kN/m² x {basis.pitch:g} m of plan, module alone with its own weight"
+        rows.append(("erection", words, _line(given.erection * basis.pitch)))
     header = ("load", "sum", "per metre of span [kN/m]")
-    return SheetTable("Loads of one module", header, tuple(rows), marked=(4,), words=(0, 1))
+    notes = ("Mean of the stations for permanent load, the root for variable load.",) if checked.member else ()
+    return SheetTable("Loads of one module", header, tuple(rows), notes, marked=(permanent,), words=(0, 1))
+
+
+def _variable(checked: Checked, case: VariableCase, load: float) -> tuple[str, ...]:
+    """Write one variable case with the sum it comes from."""
+    given, pitch = checked.basis.loads, checked.basis.pitch
+    if case.kind == "water":
+        depth = f"{WATER * KN:g} kN/m³ x {load / WATER:.4f} m² of water, {given.water * 1e3:g} mm deep"
+        return ("water, blocked outlets", depth, _line(load))
+    if case.kind == "wind":
+        zones = next(wind.zones for wind in given.wind if wind.name == case.name)
+        shares = " + ".join(f"{p * KN:g} x {high - low:g}" for low, high, p in zones)
+        return (f"wind, {case.name}", f"({shares}) kN/m² x {pitch:g} m of plan", _line(load))
+    if case.kind == "snow" and case.name != "uniform":
+        mean = f"mean {load / pitch * KN:.3f} kN/m² x {pitch:g} m of plan, EN 1991-1-3, 5.3 (from memory)"
+        return (f"snow, {case.name}", mean, _line(load))
+    name, value = ("snow S", given.snow) if case.kind == "snow" else ("maintenance", given.maintenance)
+    return (name, f"{value * KN:g} kN/m² x {pitch:g} m of plan", _line(load))
 
 
 def _line(value: object) -> str:
@@ -39,6 +66,8 @@ def _line(value: object) -> str:
 def effects_table(checked: Checked) -> SheetTable:
     """List the combinations by name with load, moment, shear; the heaviest of each state stands out."""
     basis, support = checked.basis, checked.basis.support
+    if not basis.plain or support.key not in SUPPORTS:
+        return effects_along(checked)
     rows: list[tuple[str, ...]] = []
     marked: list[int] = []
     largest = {state: float(heaviest(checked.loads, basis, state)) for state in STATE_WORDS}
@@ -66,6 +95,7 @@ def effects_table(checked: Checked) -> SheetTable:
 def stress_table(checked: Checked) -> SheetTable:
     """Stresses under the heaviest combinations, and whether the concrete cracks."""
     basis, m = checked.basis, checked.measures
+    occurs = signs_of(basis)
     compressed = m["ultimate_moment"] / m["compression"]
     stretched = m["characteristic_moment"] / m["tension_service"]
     ultimate, service = m["ultimate_moment"] * KN, m["characteristic_moment"] * KN
@@ -99,7 +129,9 @@ def stress_table(checked: Checked) -> SheetTable:
         if cracked
         else "below f_ctm: the concrete stays uncracked"
     )
-    side = "above" if basis.support.moment > 0 else "below"
+    side = "above" if basis.sagging else "below"
+    if occurs.both:
+        side = "either, by the sign of the moment: the worse ratio of the two signs"
     notes = (
         f"Tension {quantity(m['tension_service'] / 1e6, 'MPa')} is {state}.",
         f"S_c and S_t: section moduli of the compressed side ({side} the neutral axis) and of the stretched "
@@ -126,6 +158,9 @@ def steel_table(checked: Checked) -> SheetTable:
     bar = pi / 4 * detail.main_bar**2
     count = ceil(m["steel_area"] / bar - 1e-9)
     flow = m["ultimate_shear"] * float(checked.beam.flow)
+    if "steel_area_reverse" in m:
+        words = f"other sign of moment; room {digits(m['bar_room_reverse'] * 1e4)} cm²"
+        rows.append(("A_s, other side", words, f"{digits(m['steel_area_reverse'] * 1e4)} cm²"))
     rows += [
         ("A_s to provide", "the larger of the two", f"{digits(m['steel_area'] * 1e4)} cm²"),
         ("bars", f"A_s / {bar * 1e4:.3f} cm²", f"{count} of {detail.main_bar * 1e3:g} mm"),
@@ -140,12 +175,13 @@ def steel_table(checked: Checked) -> SheetTable:
         "Elastic tension block: z = M / T, T the resultant of the tensile stresses of the uncracked section. "
         "Bars gathered: z from the bars' centroid to the resultant of the compressive stresses.",
     )
-    return SheetTable("Steel", ("item", "formula", "value"), tuple(rows), notes, marked=(2,), words=(0, 1))
+    total = next(i for i, row in enumerate(rows) if row[0] == "A_s to provide")
+    return SheetTable("Steel", ("item", "formula", "value"), tuple(rows), notes, marked=(total,), words=(0, 1))
 
 
 def _zone_words(checked: Checked) -> str:
     detail = checked.basis.detailing
-    sagging = checked.basis.support.moment > 0
+    sagging = checked.basis.sagging
     side, cover = ("lowest", detail.cover_bottom) if sagging else ("highest", detail.cover_top)
     return (
         f"{side} {detail.bar_zone:.0%} of the height, {detail.main_bar * 1e3:g} mm bars, "
@@ -154,14 +190,16 @@ def _zone_words(checked: Checked) -> str:
 
 
 def deflection_table(checked: Checked) -> SheetTable:
-    """Elastic and long-term deflection."""
+    """Elastic and long-term deflection, sideways movement, difference at the glass."""
     basis, m = checked.basis, checked.measures
-    support, factor = basis.support, basis.requirements.long_term_factor
+    need, support, factor = basis.requirements, basis.support, basis.requirements.long_term_factor
+    if not (basis.plain and support.key in SUPPORTS and need.long_term == "factor") or checked.member:
+        return movements_table(checked)
     inertia, modulus = float(checked.beam.inertia), basis.concrete.ecm
     share = "5/384" if support.key == "simple" else "1/8"
     loads = {state: float(heaviest(checked.loads, basis, state)) for state in (CHARACTERISTIC, SUSTAINED)}
     under = f"(E I) = {share} x w x {basis.span:g}⁴ m⁴ / ({modulus / 1e9:.2f} GPa x {inertia:.5f} m⁴)"
-    elastic = m["deflection"] / factor
+    elastic = (m["deflection"] + need.camber) / factor
     rows = [
         (
             "elastic, characteristic",
@@ -171,10 +209,13 @@ def deflection_table(checked: Checked) -> SheetTable:
         ("elastic, quasi-permanent", f"the same with w = {digits(loads[SUSTAINED] * KN)} kN/m", _mm(elastic)),
         (
             "long term, cracked",
-            f"{factor:g} x {digits(elastic * 1e3)} mm (cracking and creep, screening)",
+            f"{factor:g} x {digits(elastic * 1e3)} mm (cracking and creep, screening){_less(need.camber)}",
             _mm(m["deflection"]),
         ),
     ]
+    if need.glass_difference_max is not None:
+        words = "variable load on one module, none on its neighbour; down and sideways together"
+        rows.append(("difference at the glass, elastic", words, _mm(m["glass_difference"])))
     if m["sideways"]:
         rows.append(("sideways, elastic, characteristic", "I_xz / I_zz x vertical", _mm(m["sideways"])))
     if m["holding_force"]:
@@ -184,6 +225,53 @@ def deflection_table(checked: Checked) -> SheetTable:
     which = "I_xx" if basis.held else "(I_xx I_zz - I_xz²) / I_zz"
     notes = (f"E = E_cm of EN 1992-1-1:2004, table 3.1; I = {which}, uncracked.",)
     return SheetTable("Deflection", ("deflection", "formula", "value"), tuple(rows), notes, words=(0, 1))
+
+
+def _less(camber: float) -> str:
+    return f", less camber {camber * 1e3:g} mm" if camber else ""
+
+
+def movements_table(checked: Checked) -> SheetTable:
+    """Deflections of any support, of a taper, of a beam-arch, with the long-term states that were asked for."""
+    basis, m, e = checked.basis, checked.measures, checked.effects
+    need, inertia, modulus = basis.requirements, float(checked.beam.inertia), basis.concrete.ecm
+    over = f"({modulus / 1e9:.2f} GPa x {inertia:.5f} m⁴)"
+    elastic = (m["deflection"] + need.camber) / need.long_term_factor
+    if e is None:
+        how = dict.fromkeys(("sag", "sag_sustained"), "double integral of M / (E I) over the stations")
+    else:
+        states = {"sag": CHARACTERISTIC, "sag_sustained": SUSTAINED}
+        how = {
+            key: f"E I f = {digits(float(e.sag[state]) * KN)} kNm³ over E I = {over}, {_case(e, key)}"
+            for key, state in states.items()
+        }
+    if basis.arch is not None:
+        how = {key: f"{text}, less the share that the thrust takes" for key, text in how.items()}
+    rows = [("elastic, characteristic", how["sag"], _mm(m["deflection_short"]))]
+    if need.long_term == "factor":
+        words = f"{need.long_term_factor:g} x {digits(elastic * 1e3)} mm (cracking and creep, screening)"
+        rows.append(("elastic, quasi-permanent", how["sag_sustained"], _mm(elastic)))
+    else:
+        words = f"ζ cracked + (1 - ζ) uncracked, creep {need.creep:g}, EN 1992-1-1:2004, 7.4.3"
+    rows += [
+        ("long term, cracked", f"{words}{_less(need.camber)}", _mm(m["deflection"])),
+        ("sideways, elastic, characteristic", "I_xz / I_zz x vertical, free sideways", _mm(m["sideways"])),
+        (
+            "difference at the glass, elastic",
+            "variable load on one module, none on its neighbour; down and sideways together",
+            _mm(m["glass_difference"]),
+        ),
+    ]
+    if m["holding_force"]:
+        rows.append(
+            ("force that holds it straight", "w I_xz / I_xx", f"{digits(m['holding_force'] * KN)} kN/m")
+        )
+    notes = ("E = E_cm of EN 1992-1-1:2004, table 3.1; I uncracked, as the section may bend.",)
+    return SheetTable("Deflection", ("deflection", "formula", "value"), tuple(rows), notes, words=(0, 1))
+
+
+def _case(e: Effects, key: str) -> str:
+    return f"{e.governing[key].name()} at y = {e.governing[key].place():.2f} m"
 
 
 def _mm(value: float) -> str:

@@ -48,8 +48,12 @@ def percent(margin: float) -> str:
 def worked(checked: Checked, row: LimitRow) -> str:
     """Write the formula of a limit with the numbers of the section in it."""
     numbers = WORKED.get(row.limit.key)
+    if checked.member is not None and row.limit.key in STATION_BY_STATION:
+        numbers = None
     formula = row.limit.formula
-    return f"{formula}: {numbers(checked)}" if numbers else formula
+    text = f"{formula}: {numbers(checked)}" if numbers else formula
+    place = "" if row.place is None else f" at y = {row.place:.2f} m"
+    return f"{text}; {row.case}{place}" if row.case else text
 
 
 def _floor(c: Checked) -> str:
@@ -77,7 +81,10 @@ def _steel(c: Checked) -> str:
 
 def _deflection(c: Checked) -> str:
     factor, ratio = c.basis.requirements.long_term_factor, c.basis.requirements.deflection_ratio
-    elastic = c.measures["deflection"] / factor * 1e3
+    need = c.basis.requirements
+    if need.long_term == "cracked":
+        return f"{digits(c.measures['deflection'] * 1e3)} mm; {c.basis.depth_span:g} m / {ratio:g}"
+    elastic = (c.measures["deflection"] + need.camber) / factor * 1e3
     return f"{factor:g} x {digits(elastic)} mm; {c.basis.depth_span:g} m / {ratio:g}"
 
 
@@ -87,6 +94,11 @@ def _mesh(c: Checked) -> str:
     layers = f"{d.mesh_layers} x {d.mesh_bar * 1e3:g} mm at {d.support_spacing * 1e3:g} mm"
     return f"{digits(flow)} kN/m / {fyd / 1e6:.1f} MPa; mesh {layers}"
 
+
+STATION_BY_STATION = {
+    "height", "compression", "compression-service", "steel-fits", "shear", "web-steel", "steep-share",
+}  # fmt: skip
+"""Limits of a taper whose numbers stand in the table of stations."""
 
 WORKED: dict[str, Callable[[Checked], str]] = {
     "height": lambda c: (

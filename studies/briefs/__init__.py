@@ -5,7 +5,7 @@ from importlib import resources
 KINDS = {
     "workshop": "north-light workshop: free one-sided profile, steep glass to the north",
     "reading-hall": "reading hall with crown slots: gull-wing module",
-    "canopy": "bus-station canopy: gull-wing as a cantilever",
+    "canopy": "bus-station canopy: tapered gull-wing on a back span",
     "market-hall": "market hall: shallow vaults on shared valley beams",
     "classroom": "classroom exercise: vaults of equal concrete",
 }

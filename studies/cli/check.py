@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from longvault.studies.cli.common import BadInput, brief_from, section_from, write_file
+from longvault.studies.cli.common import BadInput, brief_from, section_from, section_path, write_file
 
 
 @click.command(short_help="Calculation sheet of one section: every limit, margin and source.")
@@ -34,6 +34,7 @@ def command(brief: Path, reference: str, as_json: bool, out: Path | None) -> Non
     from longvault.studies.checked import check_section
     from longvault.studies.sheet import make_sheet
     from longvault.studies.sheet_text import sheet_text
+    from longvault.studies.stations import read_member
 
     read = brief_from(brief)
     section = section_from(reference)
@@ -43,7 +44,8 @@ def command(brief: Path, reference: str, as_json: bool, out: Path | None) -> Non
             "(longvault measure and longvault prove take closed cells)"
         )
     try:
-        checked = check_section(section, basis_of(read), proving_of(read))
+        member = read_member(section_path(reference))
+        checked = check_section(section, basis_of(read), proving_of(read), member=member)
     except ValueError as error:
         raise BadInput(f"{reference}: {error}") from None
     sheet = make_sheet(checked, project=read.name, bays=read.roof.bays)
@@ -75,6 +77,7 @@ def document(checked: Any, project: str) -> dict[str, Any]:
         "governing": checked.governing.limit.key,
         **properties,
         **measure_document(checked.measures),
+        "note": checked.note or None,
         "limits": [limit_document(row) for row in checked.rows],
         "folded_plate": {bay: measure_document(found) for bay, found in checked.plates.items()},
         "proved_bays": list(checked.proved_bays),

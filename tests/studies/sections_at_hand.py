@@ -1,6 +1,7 @@
 """Sections and briefs that several tests of studies share."""
 
 from longvault.sections import Section
+from longvault.sections.families.tapered import Tapered
 from longvault.studies.brief import basis_of, family_of, read_brief
 from longvault.studies.briefs import starter_text
 from longvault.studies.checked import check_section
@@ -18,8 +19,14 @@ def start_section(kind, number=3):
 
 
 def checked_start(kind, number=3):
-    """The same, checked against its brief."""
-    return check_section(start_section(kind, number), basis_of(starter(kind)))
+    """The same, checked against its brief; a taper at all its stations."""
+    return check_section(start_section(kind, number), basis_of(starter(kind)), member=start_member(kind, number))
+
+
+def start_member(kind, number=3):
+    """All sections of a start that varies along the span, None for one that does not."""
+    family = family_of(starter(kind))
+    return family.member(family.starts()[number]) if isinstance(family, Tapered) else None
 
 
 def small_brief(kind, folder, *, evaluations=1200, deliver=6, seed=3, **replaced):
