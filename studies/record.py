@@ -16,6 +16,8 @@ ARCHIVE, CHECKPOINT, SHEET = "archive.npz", "checkpoint", "sheet.html"
 DESIGNS, FIGURES, STARTS = "designs", "figures", "starts"
 FILES = (MANIFEST, FRONT, HISTORY, ARCHIVE, CHECKPOINT, SHEET, BRIEF)
 FOLDERS = (DESIGNS, FIGURES, STARTS)
+HALF_WRITTEN = ".*.part"
+"""What a writer that was killed leaves behind (`longvault.sections.export.atomic`)."""
 RUNNING = "RUNNING"
 """Status of a run that has not been finished."""
 NEAREST = "nearest"
@@ -79,11 +81,8 @@ def open_run(folder: str | Path) -> Run:
     try:
         manifest = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
         if isinstance(manifest, dict) and manifest.get("status") == RUNNING:
-            hint = (
-                "go on with longvault search --resume"
-                if (folder / CHECKPOINT).is_file()
-                else "begin it again"
-            )
+            begun = (folder / BRIEF).is_file()
+            hint = "go on with longvault search --resume" if begun else "begin it again"
             raise RecordError(f"{folder}: its search is under way or was broken off; {hint}")
         front = read_table(folder / FRONT)
         if "id" not in front or not isinstance(manifest, dict):
@@ -93,6 +92,15 @@ def open_run(folder: str | Path) -> Run:
     except (OSError, ValueError) as error:
         raise RecordError(f"{folder}: cannot be read as a run ({error})") from None
     return Run(folder, manifest, front)
+
+
+def broken_off(folder: Path) -> bool:
+    """Whether a run began in the folder and was not finished."""
+    try:
+        manifest = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return False
+    return isinstance(manifest, dict) and manifest.get("status") == RUNNING
 
 
 def fresh_folder(folder: str | Path, *, overwrite: bool = False) -> Path:
@@ -122,12 +130,14 @@ def _clear(folder: Path, overwrite: bool) -> None:
         raise RecordError(
             f"{folder}: is not empty; give another folder with --out, or --overwrite to replace the run in it"
         )
-    strange = sorted(path.name for path in folder.iterdir() if path.name not in (*FILES, *FOLDERS))
+    halves = set(folder.glob(HALF_WRITTEN))
+    others = {path for path in folder.iterdir() if path.name not in (*FILES, *FOLDERS)}
+    strange = sorted(path.name for path in others - halves)
     if strange or not (folder / BRIEF).is_file():
         what = f"holds {strange[0]}" if strange else f"holds no {BRIEF}"
         raise RecordError(f"{folder}: {what}, so it is no run folder and is not overwritten")
-    for name in FILES:
-        (folder / name).unlink(missing_ok=True)
+    for path in (*halves, *(folder / name for name in FILES)):
+        path.unlink(missing_ok=True)
     for inner in FOLDERS:
         for path in (folder / inner).glob("*"):
             path.unlink()

@@ -44,6 +44,8 @@ def command(out: Path, quiet: bool) -> None:
     exports = out / EXPORTS
     try:
         again = _earlier_demo(out)
+        if not again and out.is_dir() and any(out.iterdir()):
+            raise BadInput(f"{out}: is not empty and holds no earlier demo; give another folder with --out")
         if again and exports.is_dir():
             for path in exports.iterdir():
                 path.unlink()

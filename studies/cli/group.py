@@ -3,6 +3,7 @@
 import sys
 from importlib import import_module
 from importlib.metadata import version
+from typing import Any
 
 import click
 
@@ -20,6 +21,9 @@ COMMANDS = {
 }
 """Subcommand -> one-line help. Command ``name`` is ``command`` in ``longvault.studies.cli.<name>``."""
 
+INTERRUPTED = 130
+"""Exit status after Ctrl-C: 128 and the number of the signal."""
+
 
 class LazyGroup(click.Group):
     """A group that imports a subcommand's module only when it is called (help stays quick)."""
@@ -35,6 +39,14 @@ class LazyGroup(click.Group):
         module = import_module(f"longvault.studies.cli.{cmd_name.replace('-', '_')}")
         command: click.Command = module.command
         return command
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a subcommand; Ctrl-C ends it with a status of its own, not with that of a result."""
+        try:
+            return super().invoke(ctx)
+        except KeyboardInterrupt:
+            click.echo("Stopped.", err=True)
+            raise click.exceptions.Exit(INTERRUPTED) from None
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the table of subcommands without importing them."""

@@ -92,25 +92,27 @@ def _starting(brief: "Brief", beside: Path, folder: Path, overwrite: bool) -> "J
     return job
 
 
-def _going_on(brief: "Brief", folder: Path, extend: int | None) -> "tuple[Job, SearchState, Any]":
-    """Read the run to go on with; refuse it where it belongs to another brief."""
+def _going_on(brief: "Brief", folder: Path, extend: int | None) -> "tuple[Job, SearchState | None, Any]":
+    """Read the run to go on with, from its start if it kept no state yet; refuse that of another brief."""
     from longvault.optimise import StateError, load_state
     from longvault.studies.brief import BriefError, load_brief
-    from longvault.studies.record import BRIEF, CHECKPOINT
-    from longvault.studies.run import make_job, problem_key
+    from longvault.studies.record import BRIEF, CHECKPOINT, broken_off
+    from longvault.studies.run import make_job, problem_key, settings_of
 
-    if not (folder / CHECKPOINT).is_file():
+    kept_state = (folder / CHECKPOINT).is_file()
+    if not (kept_state or (broken_off(folder) and (folder / BRIEF).is_file())):
         raise BadInput(f"{folder}: holds no run to go on with ({CHECKPOINT} is missing)")
     try:
         before = load_brief(folder / BRIEF)
         if problem_key(before) != problem_key(brief):
             raise BadInput(f"{folder}: its run began with another brief; search this one into another folder")
-        state = load_state(folder / CHECKPOINT)
+        state = load_state(folder / CHECKPOINT) if kept_state else None
     except (BriefError, StateError) as error:
         raise BadInput(str(error)) from None
-    settings = state.settings
+    settings = settings_of(before) if state is None else state.settings
+    tried = 0 if state is None else state.evaluations
     if extend:
-        settings = replace(settings, evaluations=max(state.evaluations, settings.evaluations) + extend)
+        settings = replace(settings, evaluations=max(tried, settings.evaluations) + extend)
     changes = {"evaluations": settings.evaluations, "workers": brief.search.workers}
     kept = before.model_copy(update={"search": before.search.model_copy(update=changes)})
     return make_job(kept, folder=folder), state, settings

@@ -32,4 +32,4 @@ def test_the_demo_leaves_other_folders_alone(tmp_path):
     (tmp_path / "mine" / "manifest.json").write_text("{}")
     result = CliRunner().invoke(cli, ["demo", "--out", str(tmp_path / "mine")])
     assert result.exit_code == 2
-    assert "is not empty" in result.stderr
+    assert "is not empty and holds no earlier demo; give another folder with --out" in result.stderr
