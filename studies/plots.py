@@ -101,7 +101,9 @@ def front_figure(
     x, y = across.array, up.array
     with mpl.rc_context(STYLE):
         figure = new_figure(7.2, 5.0)
-        axes = figure.add_subplot(xlabel=across.label, ylabel=up.label, title=title)
+        name = "\n".join(wrapped(title, 4.3, 125.0))  # as wide as the axes: the legend stands beside
+        axes = figure.add_subplot(xlabel=across.label, ylabel=up.label)
+        axes.set_title(name, parse_math=False)
         if third is not None and np.isfinite(third.array).any():
             markers = _scatter_third(axes, x, y, third)
             figure.legend(handles=markers, title=third.label, loc="outside right upper", labelspacing=1.0)
@@ -110,9 +112,10 @@ def front_figure(
         if height is not None:
             line = _two_flange_line(axes, x, height)
             figure.legend(handles=[line], loc="outside right lower")
+        with_caution(figure)
         if knee is not None:
-            _mark_knee(axes, float(x[knee]), float(y[knee]))
-        return with_caution(figure)
+            _mark_knee(figure, axes, float(x[knee]), float(y[knee]), np.column_stack((x, y)))
+        return figure
 
 
 def _scatter_third(axes: Any, x: Array, y: Array, third: Measure) -> list[Line2D]:
@@ -143,10 +146,32 @@ def _level_marker(share: float, value: float) -> Line2D:
     return Line2D([], [], marker="o", linestyle="", label=f"{value:.3g}", **look)
 
 
-def _mark_knee(axes: Any, x: float, y: float) -> None:
+def _mark_knee(figure: Figure, axes: Any, x: float, y: float, designs: Array) -> None:
+    """Ring the knee; its name stands in free space, at the end of a thin line."""
     axes.scatter(x, y, s=260, facecolor="none", edgecolor=RUST, linewidth=1.8, zorder=4)
-    look = {"color": RUST, "weight": "bold", "ha": "center", "va": "top", "zorder": 5}
-    axes.annotate("knee", (x, y), (0, -11), textcoords="offset points", **look)
+    figure.draw_without_rendering()  # sets the scale of the axes, on which distances depend
+    ends = [line.get_xydata()[[0, -1]] for line in axes.lines]
+    lines = [np.linspace(first, last, 100) for first, last in ends]
+    drawn = axes.transData.transform(np.vstack([designs, *lines]))
+    low, high = axes.transAxes.transform(((0.0, 0.0), (1.0, 1.0)))
+    point = figure.dpi / 72.0
+    place = _free_place(drawn, axes.transData.transform((x, y)), low, high, point) / point
+    look = {"color": RUST, "weight": "bold", "ha": "center", "va": "center", "zorder": 5}
+    line = {"arrowstyle": "-", "color": RUST, "linewidth": 1.0, "shrinkA": 1.0, "shrinkB": 9.0}
+    axes.annotate("knee", (x, y), place, textcoords="offset points", arrowprops=line, **look)
+
+
+def _free_place(drawn: Array, centre: Array, low: Array, high: Array, point: float) -> Array:
+    """Offset from ``centre`` [pixels] to the nearest place clear of what is drawn, inside the axes."""
+    turns = np.pi * np.arange(16) / 8.0
+    circle = np.column_stack((np.cos(turns), np.sin(turns)))
+    offsets = np.vstack([radius * point * circle for radius in (34.0, 50.0, 70.0)])
+    ends = centre + offsets
+    gaps = np.linalg.norm(drawn[:, None] - ends, axis=-1)
+    inside = ((ends > low + 24.0 * point) & (ends < high - 24.0 * point)).all(axis=1)
+    room = np.where(inside, np.minimum(np.nanmin(gaps, axis=0), 26.0 * point), 0.0)
+    best: Array = offsets[int(np.argmax(room))]
+    return best
 
 
 def _two_flange_line(axes: Any, x: Array, height: float) -> Any:

@@ -61,6 +61,30 @@ def test_front_shows_units_knee_and_the_two_flange_bound() -> None:
     assert "clear opening [m]" in titles
 
 
+@pytest.mark.parametrize("bend", [0.3, 1.0, 3.0])
+@pytest.mark.parametrize("knee", [0, 20, 40])
+def test_the_name_of_the_knee_hides_no_design(knee: int, bend: float) -> None:
+    area = np.linspace(0.8, 1.2, 41)
+    up = Measure("S", ((area - 0.8) / 0.4) ** bend, "m³")
+    figure = front_figure(Measure("A", area, "m²"), up, Measure("opening", area, "m"), knee=knee, height=2.65)
+    figure.canvas.draw()
+    (axes,) = figure.axes
+    (name,) = axes.texts
+    box = type(name).get_window_extent(name)
+    assert axes.bbox.contains(box.x0, box.y0)
+    assert axes.bbox.contains(box.x1, box.y1)
+    for x, y in axes.transData.transform(np.column_stack((area, up.array))):
+        assert not box.contains(x, y)
+
+
+def test_a_long_title_stays_beside_the_legend() -> None:
+    figure = front(title="A name of a project longer than the axes are wide: 100 designs $of the front")
+    figure.canvas.draw()
+    title = figure.axes[0].title.get_window_extent()
+    assert title.x1 < figure.legends[0].get_window_extent().x0
+    assert figure.axes[0].get_title(loc="left").count("\n") == 1
+
+
 def test_front_of_one_design_or_without_opening_is_drawn(tmp_path: Path) -> None:
     one = Measure("A", [0.8], "m²"), Measure("S", [0.3], "m³")
     for third in (None, Measure("clear opening", [np.nan], "m"), Measure("clear opening", [1.2], "m")):
