@@ -1,6 +1,6 @@
 """The beam on the sheet: loads with sums, combinations, stresses, steel by both lever arms, deflection."""
 
-from math import ceil, pi
+from math import ceil, isfinite, nan, pi
 
 from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE
 from longvault.constraints.beam import SUPPORTS
@@ -10,7 +10,7 @@ from longvault.constraints.evaluate import heaviest
 from longvault.constraints.load_cases import WATER
 from longvault.studies.checked import Checked
 from longvault.studies.sheet_effects import effects_along
-from longvault.studies.sheet_table import SheetTable, digits, quantity
+from longvault.studies.sheet_table import SheetTable, digits, fixed, quantity
 
 KN = 1e-3
 STATE_WORDS = {ULTIMATE: "ultimate", CHARACTERISTIC: "characteristic", SUSTAINED: "quasi-permanent"}
@@ -153,10 +153,11 @@ def steel_table(checked: Checked) -> SheetTable:
     arms = (("elastic tension block", m["arm_block"]), ("bars gathered at the edge", m["arm_bars"]))
     rows = []
     for name, arm in arms:
-        formula = f"M_d / (z f_yd) = {digits(moment * KN)} kNm / ({arm:.4f} m x {fyd / 1e6:.1f} MPa)"
-        rows.append((f"A_s, {name}", formula, f"{digits(moment / (arm * fyd) * 1e4)} cm²"))
+        formula = f"M_d / (z f_yd) = {digits(moment * KN)} kNm / ({fixed(arm)} m x {fyd / 1e6:.1f} MPa)"
+        needed = moment / (arm * fyd) if isfinite(arm) else nan
+        rows.append((f"A_s, {name}", formula, f"{digits(needed * 1e4)} cm²"))
     bar = pi / 4 * detail.main_bar**2
-    count = ceil(m["steel_area"] / bar - 1e-9)
+    count = f"{ceil(m['steel_area'] / bar - 1e-9)}" if isfinite(m["steel_area"]) else "-"
     flow = m["ultimate_shear"] * float(checked.beam.flow)
     if "steel_area_reverse" in m:
         words = f"other sign of moment; room {digits(m['bar_room_reverse'] * 1e4)} cm²"

@@ -1,10 +1,10 @@
 """Limits on the sheet: each with its formula, the numbers in it, source, demand, capacity and margin."""
 
 from collections.abc import Callable
-from math import degrees
+from math import degrees, isfinite
 
 from longvault.studies.checked import Checked, LimitRow
-from longvault.studies.sheet_table import SheetTable, digits, quantity
+from longvault.studies.sheet_table import SheetTable, digits, fixed, quantity
 
 
 def limits_table(checked: Checked) -> SheetTable:
@@ -41,7 +41,9 @@ def limits_table(checked: Checked) -> SheetTable:
 
 
 def percent(margin: float) -> str:
-    """Write a margin in per cent with its sign: one decimal, two below 1 %."""
+    """Write a margin in per cent with its sign: one decimal, two below 1 %; "no value" if it has none."""
+    if not isfinite(margin):
+        return "no value"
     return f"{100 * margin:+.1f} %" if abs(margin) >= 0.01 else f"{100 * margin:+.2f} %"
 
 
@@ -74,7 +76,7 @@ def _steel(c: Checked) -> str:
     m, fyd = c.measures, c.basis.strengths.steel
     arm = min(m["arm_block"], m["arm_bars"])
     return (
-        f"{digits(m['ultimate_moment'] / 1e3)} kNm / ({arm:.4f} m x {fyd / 1e6:.1f} MPa) = "
+        f"{digits(m['ultimate_moment'] / 1e3)} kNm / ({fixed(arm)} m x {fyd / 1e6:.1f} MPa) = "
         f"{digits(m['steel_area'] * 1e4)} cm²"
     )
 

@@ -53,6 +53,17 @@ def digits(value: float, count: int = 4) -> str:
     return f"{value:.{max(0, count - 1 - size)}f}"
 
 
+def fixed(value: float, places: int = 4) -> str:
+    """Write a number with ``places`` decimals, a dash where there is none.
+
+    Examples
+    --------
+    >>> fixed(1.75), fixed(float("nan"))
+    ('1.7500', '-')
+    """
+    return f"{value:.{places}f}" if math.isfinite(value) else "-"
+
+
 def quantity(value: float, unit: str = "", count: int = 4) -> str:
     """Write a number with its unit, spelled as in column names.
 

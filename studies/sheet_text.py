@@ -45,10 +45,11 @@ def table_lines(table: SheetTable) -> list[str]:
 def limit_lines(table: SheetTable) -> list[str]:
     """Limits take two or more lines each: the comparison, then formula with numbers, then source."""
     lines = []
+    wide = max((len(row[0]) for row in table.rows), default=0)
     for number, (title, formula, demand, allowed, margin, kept, source) in enumerate(table.rows):
         mark = "> " if number in table.marked else "  "
         lines.append(
-            f"{mark}{title.ljust(42)}  {demand.rjust(12)}  {allowed.rjust(15)}  {margin.rjust(9)}  {kept}"
+            f"{mark}{title.ljust(wide)}  {demand.rjust(12)}  {allowed.rjust(15)}  {margin.rjust(9)}  {kept}"
         )
         for text in (formula, f"source: {source}"):
             lines += wrap(text, WIDTH, initial_indent="      ", subsequent_indent="        ")

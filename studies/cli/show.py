@@ -1,6 +1,7 @@
 """``longvault show``: the front of a run as a table, or one design of it."""
 
 import json
+from math import inf, nan
 from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
@@ -135,18 +136,21 @@ def _one_text(run: "Run", name: str, data: dict[str, Any]) -> str:
             unit = UNITS.get(measure.unit, "")
             lines.append(f"  {measure.title.ljust(54)} {digits(value).rjust(10)} {unit}".rstrip())
     lines += ["", "  limits, the tightest first"]
-    for limit in sorted(data["limits"], key=lambda one: -one["margin"]):
+    wide = max(len(limit["title"]) for limit in data["limits"])
+    for limit in sorted(data["limits"], key=lambda one: -_number(one["margin"], inf)):
         sign = "<=" if limit["sense"] == "cap" else ">="
-        compared = (
-            f"{quantity(limit['demand'], limit['unit'])} {sign} {quantity(limit['capacity'], limit['unit'])}"
-        )
-        lines.append(
-            f"  {limit['title'].ljust(42)} {compared.rjust(32)} {percent(limit['margin']).rjust(10)}"
-        )
+        demand, capacity = (quantity(_number(limit[key]), limit["unit"]) for key in ("demand", "capacity"))
+        margin = percent(_number(limit["margin"])).rjust(10)
+        lines.append(f"  {limit['title'].ljust(wide)} {f'{demand} {sign} {capacity}'.rjust(30)} {margin}")
     where = f"{run.folder}:{name}"
     lines += ["", f"Sheet: longvault check {run.folder}/brief.toml --section {where}"]
     lines += [f"Files: longvault export {where} --as dxf,svg,csv,json", CAUTION]
     return "\n".join(lines)
+
+
+def _number(value: float | None, otherwise: float = nan) -> float:
+    """Read a number of a design file, where one that was not finite is written as null."""
+    return otherwise if value is None else value
 
 
 def _show_table(run: "Run", order: list[int], sort: str | None, everything: bool) -> None:

@@ -191,3 +191,19 @@ def test_digits(number, text):
 def test_quantities_have_their_units():
     assert quantity(4.524, "cm2_m") == "4.524 cm²/m"
     assert quantity(float("nan"), "m") == "-"
+
+
+def test_limits_stand_in_columns_on_the_terminal():
+    text = sheet_text(make_sheet(checked_start("reading-hall")))
+    limits = text[text.index("Limits\n") :].splitlines()
+    ends = {re.search(r" (<=|>=) \S+( \S+)?  +[+-]", line).end() for line in limits if line.endswith(" kept")}
+    assert len(ends) <= 2, "aligned, but for the digits of the margin"
+
+
+def test_a_sheet_with_a_value_that_cannot_be_found_says_so():
+    slab = Section("slab", Strips.chain([-3.0, 0.0, 3.0], [0.0, 0.0, 0.0], 0.1, ["wing", "wing"]))
+    checked = check_section(slab, Basis(span=20.0, pitch=6.2, requirements=Requirements(height_max=1.5)))
+    assert not checked.feasible
+    text = sheet_text(make_sheet(checked))
+    assert not re.search(r"\b(nan|inf)\b", text)
+    assert "no value  NOT KEPT" in text
