@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from longvault.constraints.actions import STANDARDS, Combination, Loads, Standard
 from longvault.constraints.arch import BeamArch
 from longvault.constraints.beam import SUPPORTS, Support, spans_of
+from longvault.constraints.concrete_settings import ConcreteSettings
+from longvault.constraints.daylight_settings import DaylightSettings
 from longvault.constraints.materials import Concrete, DesignStrengths, Steel
 from longvault.constraints.spans import Spans
 
@@ -98,6 +100,10 @@ class Basis:
         Whether the module is held straight sideways (a declared restraint); else bending is free.
     frame : float
         Width lost to the glazing frame in the clear opening [m].
+    concrete_settings : ConcreteSettings or None
+        What the closer checks of concrete take from practice and prices; None leaves them out.
+    daylight : DaylightSettings or None
+        Room and glass for the daylight factor; None leaves it out.
     """
 
     span: float
@@ -113,6 +119,8 @@ class Basis:
     frame: float = 0.0
     spans: Spans | None = None
     arch: BeamArch | None = None
+    concrete_settings: ConcreteSettings | None = field(default_factory=ConcreteSettings)
+    daylight: DaylightSettings | None = None
 
     def __post_init__(self) -> None:
         if self.arch is not None and self.line != Spans.simple(self.span):

@@ -12,7 +12,7 @@ from longvault.constraints.cracked import steel_for_moment
 from longvault.constraints.forms import form_areas
 from longvault.constraints.limit import CAP, FLOOR, Limit
 from longvault.constraints.materials import StressBlock, american_block, eurocode_block
-from longvault.constraints.measures import Measure
+from longvault.constraints.measures import CONCRETE_MEASURES
 from longvault.constraints.prestress import prestress
 from longvault.constraints.quantities import quantities
 from longvault.constraints.span_forces import span_forces
@@ -24,34 +24,18 @@ from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 from longvault.sections.torsion import torsion_properties
 
+__all__ = [
+    "CONCRETE_MEASURES",
+    "Demand",
+    "concrete_limits",
+    "concrete_measures",
+    "load_centre",
+    "stress_block",
+    "torsion_covered",
+]
+
 STATIONS = 5
 """Stations for stresses along one span; a uniform load has its extremes among them."""
-
-CONCRETE_MEASURES = (
-    Measure("end_torque", "torque at the support, ultimate", "kNm", 1e-3, "min"),
-    Measure("edge_compression", "compression with torsion, ultimate", "MPa", 1e-6, "min"),
-    Measure("edge_tension", "tension with torsion, uncracked, characteristic", "MPa", 1e-6, "min"),
-    Measure("principal_tension", "principal tension, uncracked, characteristic", "MPa", 1e-6, "min"),
-    Measure("cracked_use", "principal tension over the mean tensile strength", "", 1.0, "min"),
-    Measure("torsion_shear", "shear stress with torsion, ultimate", "MPa", 1e-6, "min"),
-    Measure("cracked_steel", "main steel, cracked section", "cm2", 1e4, "min"),
-    Measure("cracked_arm", "lever arm, cracked section", "m", 1.0, "max"),
-    Measure("neutral_depth", "depth of the neutral axis over its limit, ultimate", "", 1.0, "min"),
-    Measure("least_steel", "least main steel", "cm2", 1e4, "min"),
-    Measure("bars", "main bars"),
-    Measure("mesh_ratio", "mesh each way over the thickest surface", "pct", 100.0),
-    Measure("mesh_spacing", "spacing of the mesh over the largest allowed"),
-    Measure("steel_weight", "all steel per plan area", "kg_m2", 1.0, "min"),
-    Measure("form_area", "form area per plan area", "m2_m2", 1.0, "min"),
-    Measure("cost", "cost per plan area, by the user's prices", "per_m2", 1.0, "min"),
-    Measure("carbon", "embodied carbon per plan area, by the user's factors", "kgCO2e_m2", 1.0, "min"),
-    Measure("prestress_force", "prestressing force in service", "kN", 1e-3, "min"),
-    Measure("prestress_window", "least prestressing force over the most", "", 1.0, "min"),
-    Measure("strands", "strands", "", 1.0, "min"),
-    Measure("transfer_compression", "compression at transfer", "MPa", 1e-6, "min"),
-    Measure("seat_thickness", "thickness of the member at the tendon", "mm", 1e3),
-    Measure("balanced_load", "load balanced by the curved tendon", "kN_m", 1e-3),
-)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,6 +48,8 @@ class Demand:
         Largest ultimate and characteristic moment [N m], largest ultimate shear force [N]; sizes.
     steel : array
         Main steel by the less favourable elastic lever arm [m2].
+    reverse : array or float
+        Main steel on the other side, where moments of both signs occur [m2].
     ultimate, characteristic : array
         Heaviest loads [N/m].
     loads : LineLoads
@@ -77,6 +63,7 @@ class Demand:
     ultimate: Array
     characteristic: Array
     loads: LineLoads
+    reverse: Array | float = 0.0
 
 
 def concrete_measures(
@@ -84,10 +71,11 @@ def concrete_measures(
 ) -> dict[str, Array]:
     """Measures of `CONCRETE_MEASURES` for a batch (...), those of prestress only with ``tensioning``.
 
-    Stresses with torsion are reckoned on one span with the ends of `longvault.constraints.torsion.ENDS`;
-    on other supports, and for a module held sideways, bending alone counts.
+    Stresses with torsion are reckoned on one span with the ends of `longvault.constraints.torsion.ENDS` and
+    left out on other supports; for a module held sideways bending alone counts. Cracked bending is that of
+    the main sign of moment; the amounts hold the bars of both.
     """
-    found = _stress(strips, properties, basis, demand)
+    found = _stress(strips, properties, basis, demand) if torsion_covered(basis) else {}
     laid = gathered_bars(
         strips, properties, area=demand.steel, detailing=basis.detailing, sagging=basis.sagging
     )
@@ -95,7 +83,7 @@ def concrete_measures(
     layout = steel_layout(
         strips,
         properties,
-        area=demand.steel,
+        area=demand.steel + demand.reverse,
         shear=demand.shear,
         detailing=basis.detailing,
         concrete=basis.concrete,
@@ -113,6 +101,11 @@ def concrete_measures(
     return found | _amounts(strips, properties, basis, settings, layout, strand_area)
 
 
+def torsion_covered(basis: Basis) -> bool:
+    """Whether stresses with torsion are reckoned: one span on supports whose ends are known."""
+    return basis.spans is None and basis.support.key in ENDS
+
+
 def load_centre(strips: Strips, properties: Properties, loads: LineLoads) -> Array:
     """Line in which the characteristic load acts (...) [m].
 
@@ -128,9 +121,8 @@ def load_centre(strips: Strips, properties: Properties, loads: LineLoads) -> Arr
 
 def _stress(strips: Strips, p: Properties, basis: Basis, demand: Demand) -> dict[str, Array]:
     torsion = torsion_properties(strips)
-    single = basis.spans is None and basis.support.key in ENDS
     centre = torsion.shear_centre_x
-    if single and not basis.held:
+    if not basis.held:
         centre = load_centre(strips, p, demand.loads)
     forces = span_forces(
         torsion,
@@ -139,7 +131,7 @@ def _stress(strips: Strips, p: Properties, basis: Basis, demand: Demand) -> dict
         span=basis.span,
         modulus=basis.concrete.ecm,
         shear_modulus=basis.concrete.shear_modulus(),
-        support=basis.support.key if single else "simple",
+        support=basis.support.key,
         stations=STATIONS,
     )
     at = stress_extremes(strips, p, torsion, forces, held=basis.held)
@@ -243,7 +235,7 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
     strength, practice = basis.strengths, settings.practice
     block = stress_block(basis).source
     vlasov = "Vlasov, Thin-Walled Elastic Beams; Megson, Aircraft Structures, ch. 16-18, 27"
-    limits = [
+    torsion = (
         Limit(
             "torsion-compression", "compression with torsion and warping", "edge_compression",
             strength.compression, CAP, "|N / A - M f + B omega / Gamma|, largest corner and station",
@@ -253,21 +245,19 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
             "torsion-shear", "shear with torsion, inclined struts", "torsion_shear", strength.strut, CAP,
             "|V q_1 - T_w S_omega / Gamma| / t + T_s t / J", f"{strength.source_strut}; {vlasov}",
         ),
+    )  # fmt: skip
+    limits = (
         Limit(
             "neutral-axis", "compression zone at ultimate bending", "neutral_depth", 1.0, CAP,
             "x / x_yield, x_yield = d eps_cu / (eps_cu + f_yd / E_s); beyond it times M_d / M", block,
-        ),
-        Limit(
-            "mesh-least", "least mesh of the shell", "mesh_ratio", practice.shell_ratio, FLOOR,
-            "a_s / t each way, thickest surface", "ACI 318.2 (from memory)",
         ),
         Limit(
             "mesh-spacing", "spacing of the mesh", "mesh_spacing", 1.0, CAP,
             f"spacing <= min({practice.spacing_thicknesses:g} t, {practice.spacing:g} m)",
             "ACI 318.2 (from memory)",
         ),
-    ]  # fmt: skip
-    return (*limits, *_prestress_limits(basis, settings))
+    )  # fmt: skip
+    return (*(torsion if torsion_covered(basis) else ()), *limits, *_prestress_limits(basis, settings))
 
 
 def _prestress_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ...]:

@@ -21,7 +21,7 @@ class SteelPractice:
     skin_ratio : float
         Bars along beams and kerbs besides the main ones, over their section.
     shell_ratio : float
-        Least steel of the shell each way, over its section (ACI 318.2: 0.0018).
+        Least steel of the shell each way, over its section (ACI 318.2: 0.0018); thick parts get more mesh.
     spacing_thicknesses, spacing : float
         Largest spacing of the mesh over the shell's thickness, and in metres (ACI 318.2: 5 t, 18 in).
     """

@@ -107,4 +107,40 @@ _ALL = (
     Measure("beam_share_deflection", "beam share: folded plate over beam, deflection", "", 1.0, "min"),
 )
 
-MEASURES = {measure.key: measure for measure in _ALL}
+CONCRETE_MEASURES = (
+    Measure("end_torque", "torque at the support, ultimate", "kNm", 1e-3, "min"),
+    Measure("edge_compression", "compression with torsion, ultimate", "MPa", 1e-6, "min"),
+    Measure("edge_tension", "tension with torsion, uncracked, characteristic", "MPa", 1e-6, "min"),
+    Measure("principal_tension", "principal tension, uncracked, characteristic", "MPa", 1e-6, "min"),
+    Measure("cracked_use", "principal tension over the mean tensile strength", "", 1.0, "min"),
+    Measure("torsion_shear", "shear stress with torsion, ultimate", "MPa", 1e-6, "min"),
+    Measure("cracked_steel", "main steel, cracked section", "cm2", 1e4, "min"),
+    Measure("cracked_arm", "lever arm, cracked section", "m", 1.0, "max"),
+    Measure("neutral_depth", "depth of the neutral axis over its limit, ultimate", "", 1.0, "min"),
+    Measure("least_steel", "least main steel", "cm2", 1e4, "min"),
+    Measure("bars", "main bars of both sides"),
+    Measure("mesh_ratio", "mesh each way over the thickest surface", "pct", 100.0),
+    Measure("mesh_spacing", "spacing of the mesh over the largest allowed"),
+    Measure("steel_weight", "all steel per plan area", "kg_m2", 1.0, "min"),
+    Measure("form_area", "form area per plan area", "m2_m2", 1.0, "min"),
+    Measure("cost", "cost per plan area, by the user's prices", "per_m2", 1.0, "min"),
+    Measure("carbon", "embodied carbon per plan area, by the user's factors", "kgCO2e_m2", 1.0, "min"),
+    Measure("prestress_force", "prestressing force in service", "kN", 1e-3, "min"),
+    Measure("prestress_window", "least prestressing force over the most", "", 1.0, "min"),
+    Measure("strands", "strands", "", 1.0, "min"),
+    Measure("transfer_compression", "compression at transfer", "MPa", 1e-6, "min"),
+    Measure("seat_thickness", "thickness of the member at the tendon", "mm", 1e3),
+    Measure("balanced_load", "load balanced by the curved tendon", "kN_m", 1e-3),
+)
+"""What the closer checks of concrete find (`longvault.constraints.concrete_checks`)."""
+
+_LIGHT = (
+    Measure("daylight_mean", "mean daylight factor", "pct", 100.0, "max"),
+    Measure("daylight_formula", "mean daylight factor, average formula", "pct", 100.0, "max"),
+    Measure("daylight_least", "least daylight factor", "pct", 100.0, "max"),
+    Measure("daylight_uniformity", "least over mean daylight factor", "", 1.0, "max"),
+    Measure("glass_per_floor", "glass per floor area", "pct", 100.0),
+    Measure("sound_focusing", "share of the soffit that gathers sound (no limit)", "", 1.0, "min"),
+)
+
+MEASURES = {measure.key: measure for measure in (*_ALL, *CONCRETE_MEASURES, *_LIGHT)}

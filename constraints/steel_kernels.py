@@ -19,16 +19,17 @@ def layout_row(x, z, first, second, t, surface, doubled, tree, props, sign, held
     """Fill ``out`` (LAYOUT_FIELDS,) for one open section.
 
     ``props`` = (cx, cz, ixx, izz, ixz); ``shear`` = V_d / f_yd; ``rules`` = (mesh area per metre of one
-    direction, least stirrup ratio, the two covers, least stirrups of a whole member per metre of span).
+    direction, least stirrup ratio, the two covers, least stirrups of a whole member per metre of span, least
+    ratio of the mesh).
     """
     cx, cz, ixx, izz, ixz = props
-    mesh, least, cover, legs = rules
+    mesh, least, cover, legs, ratio = rules
     per_z, per_x = 1.0 / ixx, 0.0
     if not held:
         determinant = ixx * izz - ixz * ixz
         per_z, per_x = izz / determinant, ixz / determinant
     area, f1, f2, flow1, flow2, peak, node_flow = work
-    tension = deepest = developed = more = stirrups = members = 0.0
+    tension = deepest = net = more = stirrups = members = 0.0
     thickest, thinnest = 0.0, np.inf
     for e in range(first.size):
         i, j = first[e], second[e]
@@ -48,8 +49,9 @@ def layout_row(x, z, first, second, t, surface, doubled, tree, props, sign, held
         middle = abs(flow1[e] + 0.125 * area[e] * (3.0 * f1[e] + f2[e]))
         demand = shear * (abs(flow1[e]) + 4.0 * middle + abs(flow2[e])) / 6.0
         if surface[e]:
-            developed += length
-            more += length * excess(demand, mesh)
+            laid = max(mesh, ratio * t[e])
+            net += length * laid
+            more += length * excess(demand, laid)
             thickest, thinnest = max(thickest, t[e]), min(thinnest, t[e])
             continue
         whole = 2.0 * t[e] if doubled[e] else t[e]
@@ -61,7 +63,7 @@ def layout_row(x, z, first, second, t, surface, doubled, tree, props, sign, held
         stirrups += half * mean * (length + max(whole - cover, 0.0))
         members += area[e]
     slope = np.sqrt(per_z * per_z + per_x * per_x)
-    out[0], out[1], out[2], out[3] = developed, more, stirrups, members
+    out[0], out[1], out[2], out[3] = net, more, stirrups, members
     out[4], out[5] = tension / (deepest / slope), deepest / slope
     out[6], out[7] = 1.0 / thickest, thinnest
 

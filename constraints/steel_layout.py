@@ -88,9 +88,9 @@ def steel_layout(
     Main bars: ``area`` or the least steel 0.26 f_ctm / f_yk b_t d >= 0.0013 b_t d (EN 1992-1-1, 9.2.1.1),
     b_t the mean width of the tension zone, d to the bars laid from the tension edge up. Shear flow by the
     truss model with struts at 45 degrees: q_d / f_yd each way (membrane elements; EN 1992-1-1, 6.2.3 and
-    annex F, from memory); the mesh carries its part, the rest is counted near the supports, shear falling
-    in a straight line to zero. Stirrups in beams and kerbs: the same flow, at least 0.08 sqrt(f_ck) / f_yk
-    (EN 1992-1-1, 9.2.2(5)).
+    annex F, from memory); the mesh, at least ``shell_ratio`` of the thickness each way, carries its part,
+    the rest is counted near the supports, shear falling in a straight line to zero. Stirrups in beams and
+    kerbs: the same flow, at least 0.08 sqrt(f_ck) / f_yk (EN 1992-1-1, 9.2.2(5)).
 
     Parameters
     ----------
@@ -124,8 +124,8 @@ def steel_layout(
     one_mesh = detailing.mesh_layers * 0.25 * np.pi * detailing.mesh_bar**2 / detailing.mesh_spacing
     covers = detailing.cover_top + detailing.cover_bottom
     legs = 0.5 * np.pi * use.stirrup_bar**2 / use.stirrup_spacing
-    rules = (one_mesh, least_stirrups(concrete, steel), covers, legs)
-    developed, more, links, members, width, depth, per_thickest, thinnest = _rows(
+    rules = (one_mesh, least_stirrups(concrete, steel), covers, legs, use.shell_ratio)
+    net, more, links, members, width, depth, per_thickest, thinnest = _rows(
         strips, properties, np.asarray(shear) / strengths.steel, rules, sagging, held
     )
     needed = np.broadcast_to(np.asarray(area, dtype=np.float64), strips.batch)
@@ -135,7 +135,7 @@ def steel_layout(
     effective = properties.top - height if sagging else height - properties.bottom
     least = least_tension_steel(concrete, steel) * width * effective
     main = use.curtailed * np.maximum(needed, least)
-    mesh, more, stirrups = 2.0 * one_mesh * developed, 2.0 * more, links + use.skin_ratio * members
+    mesh, more, stirrups = 2.0 * net, 2.0 * more, links + use.skin_ratio * members
     spacing = np.minimum(use.spacing_thicknesses * thinnest, use.spacing)
     return SteelLayout(
         main=main,
@@ -156,7 +156,7 @@ def _rows(
     strips: Strips,
     p: Properties,
     shear: Array,
-    rules: tuple[float, float, float, float],
+    rules: tuple[float, float, float, float, float],
     sagging: bool,
     held: bool,
 ) -> Array:

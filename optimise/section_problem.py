@@ -23,7 +23,6 @@ from longvault.optimise.problem import DELIVERED_MARGIN, Objective, Problem, Sco
 from longvault.sections.families.base import Family, Variable
 from longvault.sections.families.tapered import Tapered
 from longvault.sections.member import NOT_PROVED
-from longvault.sections.families.tapered import Tapered
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
@@ -36,8 +35,8 @@ PROOF_BLOCK = 64
 class SectionScores:
     """The batched function of a roof: variables (N, d) -> objectives and margins, block by block.
 
-    Costly checks are staged. The closer checks of concrete and daylight (`longvault.constraints.details`) take
-    three to six times as long as those of the beam: they are left to designs that hold every beam-level
+    Costly checks are staged. The closer checks of concrete and daylight, `longvault.constraints.details`,
+    take five to eight times as long as those of the beam: they are left to designs that hold every beam-level
     limit, unless an objective asks for them; a tapered family has none. With ``proving``, designs that hold
     those too are solved as folded plates. What is not reached keeps NaN measures and margins of inf: not
     worked out (see `longvault.optimise.problem.Scores`). ``always`` takes every design that has finite

@@ -1,6 +1,10 @@
 """Units in key names: what a key is measured in, how to write it, and likely slips."""
 
 UNITS = {
+    "kgCO2e_m2": "kg CO₂e/m²",
+    "kg_m2": "kg/m²",
+    "m2_m2": "m²/m²",
+    "per_m2": "money/m²",
     "kN_m2": "kN/m²",
     "kN_m3": "kN/m³",
     "kN_m": "kN/m",

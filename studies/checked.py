@@ -9,9 +9,10 @@ import numpy as np
 
 from longvault.constraints.actions import LineLoads, line_loads
 from longvault.constraints.basis import Basis
+from longvault.constraints.details import evaluate_closely
 from longvault.constraints.drainage import fall_weight, gutter_width
 from longvault.constraints.effects import Effects, Governing, effects
-from longvault.constraints.evaluate import evaluate, headroom
+from longvault.constraints.evaluate import headroom
 from longvault.constraints.evaluate_member import evaluate_member
 from longvault.constraints.limits import Limit
 from longvault.constraints.load_cases import CaseLoads, case_loads
@@ -145,7 +146,7 @@ def check_section(
     strips = section.strips
     if strips.batch:
         raise ValueError(f"section: got a batch of shape {strips.batch}; one section is checked at a time")
-    result = evaluate(strips, basis) if member is None else evaluate_member(member, basis)
+    result = evaluate_closely(strips, basis) if member is None else evaluate_member(member, basis)
     measures = {key: float(value) for key, value in result.measures.items()}
     if not math.isfinite(measures["area"]):
         raise ValueError("the section has no finite properties; sizes must be those of a roof in metres")

@@ -174,7 +174,7 @@ def deliver(
 
 
 def _judged(scores: SectionScores, x: Array, proving: Proving | None) -> Evaluation:
-    return scores.evaluation(x) if proving is None else scores.proved(x, proving)
+    return scores.evaluation(x, every=True) if proving is None else scores.proved(x, proving)
 
 
 def _taken(evaluation: Evaluation, rows: IntArray) -> Evaluation:
