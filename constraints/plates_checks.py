@@ -110,6 +110,22 @@ def equilibrium(solved: FoldedPlate) -> Equilibrium:
     return Equilibrium(residual, residual.max(axis=(-2, -1)), reaction)
 
 
+def end_forces(solved: FoldedPlate) -> Array:
+    """Return what each strip puts on the first diaphragm (..., e, 2): right, up [N].
+
+    The integral of N_ys along the strip, and square to it the plate's own shear; completed for the tail of
+    the load's series, so that they add up to half the total load where the load is even along the span.
+    """
+    strips = solved.strips
+    shape = strip_shape(solved)
+    part = _resultants(solved, strips.x, strips.z, shape)
+    own = solved.wave[..., None] * part.m_y
+    right = (shape.c * part.n_ys - shape.s * own).sum(axis=-2)
+    up = (shape.s * part.n_ys + shape.c * own).sum(axis=-2)
+    _, tail = _loaded_share(solved)
+    return np.stack([right, up], axis=-1) * tail
+
+
 def _relative(inside: Array, outside: Array, scale: Array) -> Array:
     difference = np.abs(inside - outside)
     return np.where(difference == 0, 0.0, difference / scale)

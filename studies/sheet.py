@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from longvault.sections.symbols import CAUTION
 from longvault.studies.checked import Checked
+from longvault.studies.not_covered import not_covered
 from longvault.studies.sheet_along import cases_table, restraint_table, stations_table
 from longvault.studies.sheet_beam import (
     deflection_table,
@@ -12,23 +13,12 @@ from longvault.studies.sheet_beam import (
     steel_table,
     stress_table,
 )
+from longvault.studies.sheet_ends import ends_of, ends_table
 from longvault.studies.sheet_geometry import pieces_table, properties_table, sideways_table, unsymmetrical
 from longvault.studies.sheet_limits import limits_table, percent
 from longvault.studies.sheet_plates import plates_table
+from longvault.studies.sheet_remedies import remedies_of, remedies_table
 from longvault.studies.sheet_table import SheetTable
-
-NOT_PROVED = "bending across the curve, loss of shape: the folded plate covers simple spans only"
-"""Joins the list where no folded plate stands beside the beam."""
-
-NOT_COVERED = (
-    "torsion and warping under load on one side",
-    "buckling of thin compressed parts and of free edges",
-    "wind and snow other than the cases listed; temperature and shrinkage beyond the table",
-    "crack width, fatigue, earthquake, and fire beyond the least thickness",
-    "prestress, bars cut off along the span, laps and anchorage",
-    "end frames, ties, tie-downs, columns, foundations; states during building",
-)
-"""What no line of the sheet speaks about."""
 
 HEAD = "Calculation sheet"
 
@@ -77,7 +67,7 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
     >>> fold = Section("fold", Strips.chain([-3.0, 0.0, 3.0], [0.0, 2.0, 0.0], 0.1, ["wing", "crown"]))
     >>> basis = Basis(span=20.0, pitch=6.2, requirements=Requirements(height_max=1.5))
     >>> make_sheet(check_section(fold, basis)).verdict
-    '1 of 14 limits is not kept; "overall height" governs, margin +38.9 %.'
+    '1 of 18 limits is not kept; "overall height" governs, margin +38.9 %.'
     """
     basis = checked.basis
     tables = [pieces_table(checked)]
@@ -93,7 +83,12 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
         tables.append(restraint_table(checked, bays))
     if checked.plates:
         tables.append(plates_table(checked))
+    ends, mended = ends_of(checked), remedies_of(checked)
+    if ends is not None:
+        tables.append(ends_table(checked, ends))
     tables.append(limits_table(checked))
+    if mended:
+        tables.append(remedies_table(mended))
     kind = "simple span" if basis.support.key == "simple" else basis.support.key
     if checked.note:
         kind = f"{checked.note}; {kind}"
@@ -106,11 +101,6 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
     name = checked.section.name
     title = f"{project}: {name}" if project and not name.startswith(project) else name
     return Sheet(title, subtitle, verdict(checked), tuple(tables), not_covered(checked))
-
-
-def not_covered(checked: Checked) -> tuple[str, ...]:
-    """List what no line of the sheet speaks about."""
-    return NOT_COVERED if checked.plates else (NOT_PROVED, *NOT_COVERED)
 
 
 def verdict(checked: Checked) -> str:

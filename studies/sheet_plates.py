@@ -1,9 +1,15 @@
-"""The folded plate on the sheet: bays side by side, beam theory beside them, the verdict in words."""
+"""The folded plate on the sheet: bays side by side, beam theory and slice beside them, verdict in words."""
+
+from typing import Any
 
 import numpy as np
 
+from longvault.constraints.actions import ULTIMATE
+from longvault.constraints.end_structure import edge_forces
 from longvault.constraints.measures import MEASURES
 from longvault.constraints.plates_beam import BeamShare, length_label, mean_radius, verdict
+from longvault.constraints.proof_solved import Solved, solve_heaviest
+from longvault.sections.parts import roof_surface
 from longvault.studies.checked import Checked
 from longvault.studies.sheet_table import SheetTable, quantity
 
@@ -22,16 +28,61 @@ ROWS = (
 """Folded-plate measure and the beam-level one that stands beside it."""
 
 
+def slices_of(checked: Checked) -> dict[str, Solved]:
+    """Folded plate and slice of every bay under the heaviest ultimate combination."""
+    if checked.proving is None:
+        return {}
+    return {
+        bay: solve_heaviest(
+            checked.section, checked.measures, checked.basis, checked.proving, bay, ULTIMATE  # type: ignore[arg-type]
+        )
+        for bay in checked.plates
+    }  # fmt: skip
+
+
+def slice_moment(solved: Solved) -> float:
+    """Largest bending moment across in the roof surface, by the slice [N]."""
+    surface = np.flatnonzero(roof_surface(solved.section.strips))
+    return float(np.abs(solved.slice.m_s[surface]).max())
+
+
+def edge_force(solved: Solved) -> float | None:
+    """Sideways force of the neighbours on the right edge, by the slice, outward positive [N/m]."""
+    held = any(j.side == "right" and j.kind != "slot" for j in solved.section.joints)
+    return edge_forces(solved)[2] if held and solved.bay != "lone" else None
+
+
 def plates_table(checked: Checked) -> SheetTable:
-    """Demands by the folded plate for each bay, beside those of beam theory."""
+    """Demands by the folded plate for each bay, beside those of beam theory and of the transverse slice."""
+    slices = slices_of(checked)
     rows = []
     for key, beam in ROWS:
         measure = MEASURES[key]
         own = quantity(checked.measures[beam] * measure.per_si, measure.unit) if beam else ""
         found = [quantity(plate[key] * measure.per_si, measure.unit) for plate in checked.plates.values()]
         rows.append((measure.title.removesuffix(", folded plate"), own, *found))
+        if key == "transverse_moment":
+            moments = [quantity(slice_moment(one) * measure.per_si, measure.unit) for one in slices.values()]
+            rows.append(("the same, transverse slice", "", *moments))
+    forces = [edge_force(one) for one in slices.values()]
+    if any(force is not None for force in forces):
+        shown = [quantity(force / 1e3, "kN_m") if force is not None else "-" for force in forces]
+        rows.append(("neighbour on the right edge, slice, outward +", "", *shown))
     header = ("demand", "beam theory", *(f"{bay} bay" for bay in checked.plates))
     return SheetTable("Proof as a folded plate", header, tuple(rows), _notes(checked), words=(0,))
+
+
+def slices_document(checked: Checked) -> dict[str, Any]:
+    """Return what the slice says of every bay, flat keys with units."""
+    found = {}
+    for bay, one in slices_of(checked).items():
+        force = edge_force(one)
+        found[bay] = {
+            "transverse_moment_kNm_m": slice_moment(one) / 1e3,
+            "outward_force_kN_m": None if force is None else force / 1e3,
+            "torque_kNm_m": float(one.slice.torque) / 1e3,
+        }
+    return found
 
 
 def _notes(checked: Checked) -> tuple[str, ...]:
@@ -45,5 +96,8 @@ def _notes(checked: Checked) -> tuple[str, ...]:
     return (
         f"By the usual label: {label}. The computed ratios are the judge, not the label.",
         *said,
-        f"The limits look at the {judged} bay; {slot}. Strips halved, 15 half-waves along the span.",
+        f"The limits look at the {judged} bay; {slot}. Strips halved, 15 half-waves along the span; buckling "
+        "by local radius and panel width and by finite strips, the less favourable.",
+        "Transverse slice: one metre of the roof under the heaviest ultimate combination and the specific "
+        "shear w Q / I (Lundgren 1949; Chinn, ACI Journal 1959); it holds for long roofs.",
     )

@@ -65,7 +65,10 @@ def document(checked: Any, project: str) -> dict[str, Any]:
     from longvault.sections.symbols import CAUTION
     from longvault.studies.checked import limit_document, measure_document
     from longvault.studies.cli.measure import measures
-    from longvault.studies.sheet import not_covered
+    from longvault.studies.not_covered import not_covered
+    from longvault.studies.sheet_ends import ends_document, ends_of
+    from longvault.studies.sheet_plates import slices_document
+    from longvault.studies.sheet_remedies import remedies_document, remedies_of
 
     properties = measures(checked.section.strips)
     return {
@@ -81,5 +84,8 @@ def document(checked: Any, project: str) -> dict[str, Any]:
         "limits": [limit_document(row) for row in checked.rows],
         "folded_plate": {bay: measure_document(found) for bay, found in checked.plates.items()},
         "proved_bays": list(checked.proved_bays),
+        "transverse_slice": slices_document(checked),
+        "end_structure": ends_document(ends_of(checked)),
+        "remedies": remedies_document(remedies_of(checked)),
         "not_covered": list(not_covered(checked)),
     }

@@ -10,7 +10,8 @@ from longvault.constraints.basis import Basis, Requirements
 from longvault.sections import CAUTION, Section, Strips
 from longvault.studies.briefs import KINDS
 from longvault.studies.checked import check_section, limit_document
-from longvault.studies.sheet import NOT_COVERED, make_sheet
+from longvault.studies.not_covered import NOT_COVERED
+from longvault.studies.sheet import make_sheet
 from longvault.studies.sheet_geometry import MOST_PIECES, pieces
 from longvault.studies.sheet_html import drawing_of, sheet_html
 from longvault.studies.sheet_table import digits, quantity

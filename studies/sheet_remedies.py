@@ -1,0 +1,60 @@
+"""The price of a remedy on the sheet: what brings failing folded-plate limits back, in concrete and steel."""
+
+from dataclasses import replace
+from typing import Any
+
+from longvault.constraints.remedies import Remedy, remedies
+from longvault.studies.checked import Checked
+from longvault.studies.sheet_limits import percent
+from longvault.studies.sheet_table import SheetTable
+
+NOTE = (
+    "Each kind at the least size tried that mends the folded-plate limits which fail, else at the largest. "
+    "Own weight counted; edge members 0.20 m thick, at both outer edges. Concrete per plan area; steel: main "
+    "steel by the folded plate; struts: their push at mid-span, ultimate, not their steel. Limits named "
+    "last still fail, of any kind."
+)
+
+
+def remedies_of(checked: Checked) -> tuple[Remedy, ...]:
+    """Remedies of a checked section; empty where no folded-plate limit fails, or none was looked at."""
+    plates = ("plate-", "transverse", "slot-movement", "buckling")
+    failing = any(not row.holds and row.limit.key.startswith(plates) for row in checked.rows)
+    if checked.proving is None or not failing:
+        return ()
+    return remedies(checked.section, checked.basis, replace(checked.proving, bays=checked.proved_bays))
+
+
+def remedies_table(found: tuple[Remedy, ...]) -> SheetTable:
+    """One row a kind of remedy."""
+    rows = tuple(
+        (
+            one.what,
+            one.size + (f", {one.push / 1e3:.1f} kN/m" if one.push else ""),
+            "mends" if one.mends else "does not mend",
+            percent(one.worst),
+            f"{one.concrete * 1e3:+.1f} mm",
+            f"{one.steel:+.1f} kg/m²",
+            ", ".join(one.left) or "none",
+        )
+        for one in found
+    )
+    header = ("remedy", "size", "", "worst folded-plate margin", "concrete", "steel", "still failing")
+    return SheetTable("What would mend it", header, rows, (NOTE,), words=(0, 2, 6))
+
+
+def remedies_document(found: tuple[Remedy, ...]) -> list[dict[str, Any]]:
+    """Return the same as JSON objects."""
+    return [
+        {
+            "remedy": one.what,
+            "size": one.size,
+            "mends": one.mends,
+            "worst_margin": one.worst,
+            "concrete_mm": one.concrete * 1e3,
+            "steel_kg_m2": one.steel,
+            "strut_push_kN_m": one.push / 1e3,
+            "still_failing": list(one.left),
+        }
+        for one in found
+    ]

@@ -1,0 +1,73 @@
+"""What mends failing folded-plate limits: each try is a section of its own, checked like any other."""
+
+from dataclasses import replace
+
+import pytest
+from briefed_sections import market_hall, reading_hall
+from roofs import basis_for
+
+from longvault.constraints.evaluate import evaluate
+from longvault.constraints.proof import Proving, fine_proof
+from longvault.constraints.remedies import MORE, remedies
+from longvault.sections import Joint, Section
+
+
+def closer_mesh(key):
+    """Mesh bars at 100 mm: it resists 9.9 kNm/m in 100 mm."""
+    basis = basis_for(key)
+    return replace(basis, detailing=replace(basis.detailing, mesh_spacing=0.1))
+
+
+def wings():
+    strips = reading_hall()
+    last = strips.x.size - 1
+    return Section("wings", strips, (Joint(0, "slot", "left"), Joint(last, "slot", "right")))
+
+
+def test_struts_mend_the_wings_of_a_free_slot_at_no_concrete():
+    """Free 23 to 33 kNm/m across, with struts 2.4 to 2.6: no thickness within reach does that."""
+    found = {one.what: one for one in remedies(wings(), closer_mesh("gull-wing"), Proving())}
+    assert set(found) == {"upright edge beam", "flat edge beam", "struts across the slot", "thicker shell"}
+    struts = found["struts across the slot"]
+    assert struts.mends
+    assert struts.concrete == 0.0
+    assert 5e3 < struts.push < 25e3
+    assert not found["thicker shell"].mends
+    assert "transverse" in found["thicker shell"].left
+
+
+def test_added_concrete_by_hand():
+    found = {one.what: one for one in remedies(wings(), basis_for("gull-wing"), Proving())}
+    flat = found["flat edge beam"]
+    size = float(flat.size.split()[0])
+    assert flat.concrete == pytest.approx(2 * size * 0.2 / 7.5, rel=1e-6)
+    basis = basis_for("gull-wing")
+    more = found["thicker shell"]
+    surface = float(evaluate(wings().strips, basis).measures["surface"])
+    assert more.size == f"+{1e3 * MORE[-1]:g} mm"
+    assert more.concrete == pytest.approx(MORE[-1] * surface / 7.5, rel=1e-6)
+
+
+def test_the_least_size_that_mends_is_taken():
+    """A lone vault that sags too much: growing edge beams are tried until it holds."""
+    basis = basis_for("vault")
+    basis = replace(basis, requirements=replace(basis.requirements, deflection_ratio=400.0))
+    strips = market_hall(0.3)
+    section, proving = Section("lone", strips), Proving(bays=("lone",))
+    found = {one.what: one for one in remedies(section, basis, proving)}
+    upright = found["upright edge beam"]
+    assert upright.mends
+    measures = dict(evaluate(strips, basis).measures)
+    before = fine_proof(strips, (), measures, basis, proving)["plate_deflection"]
+    assert before > 24.0 / 400.0
+    assert upright.worst <= 0.0
+    assert upright.concrete > 0.0
+
+
+def test_nothing_to_mend():
+    strips = market_hall()
+    last = strips.x.size - 1
+    joints = (Joint(0, "valley", "left"), Joint(last, "valley", "right"))
+    basis = basis_for("vault")
+    detailing = replace(basis.detailing, mesh_spacing=0.05, support_spacing=0.03)
+    assert remedies(Section("hall", strips, joints), replace(basis, detailing=detailing), Proving()) == ()
