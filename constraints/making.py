@@ -84,6 +84,7 @@ def making(strips: Strips, *, bend_radius: float, steep_slope: float) -> Making:
         strips.z.reshape(-1, nodes),
         first,
         second,
+        strips.is_chain,
         strips.thickness.reshape(-1, count),
         roof_surface(strips),
         shared(strips),

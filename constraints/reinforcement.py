@@ -102,6 +102,7 @@ def beam_section(
         strips.z.reshape(-1, nodes),
         first,
         second,
+        strips.is_chain,
         strips.thickness.reshape(-1, count),
         roof_surface(strips),
         shared(strips),

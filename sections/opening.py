@@ -113,6 +113,7 @@ def slot(strips: Strips, pitch: ArrayLike) -> Slot:
         strips.z.reshape(-1, nodes),
         first,
         second,
+        strips.is_chain,
         strips.thickness.reshape(-1, count),
         kerb,
         pitches,
