@@ -12,6 +12,7 @@ from longvault.constraints.stability import BucklingSettings
 from longvault.sections.families import Family, Setting, Variable
 from longvault.sections.families.registry import make_family
 from longvault.sections.families.tapered import Tapered
+from longvault.studies.brief_concrete import concrete_settings_of, daylight_settings_of
 from longvault.studies.brief_model import Brief
 from longvault.studies.brief_spans import arch_of_roof, support_of_roof
 
@@ -172,4 +173,6 @@ def basis_of(brief: Brief) -> Basis:
         frame=roof.glazing_frame_mm / 1e3,
         spans=spans,
         arch=arch_of_roof(roof),
+        concrete_settings=concrete_settings_of(brief),
+        daylight=daylight_settings_of(brief),
     )

@@ -3,6 +3,8 @@
 from math import ceil, floor
 from pathlib import Path
 
+from longvault.constraints.daylight_settings import DAYLIGHT_MEASURES
+from longvault.constraints.details import TENSIONED
 from longvault.constraints.measures import MEASURES
 from longvault.sections.families import Variable
 from longvault.sections.families.registry import FAMILIES, make_family
@@ -25,6 +27,7 @@ def contradictions(brief: Brief, folder: Path) -> list[Fault]:
         *([] if spans else _depth_faults(brief)),
         *_limit_faults(brief),
         *_objective_faults(brief),
+        *_daylight_faults(brief),
         *_family_faults(brief),
         *_start_faults(brief, folder),
     ]
@@ -57,6 +60,14 @@ def _depth_faults(brief: Brief) -> list[Fault]:
     return [Fault(("limits", "height_max_m"), text)]
 
 
+def _daylight_faults(brief: Brief) -> list[Fault]:
+    wish = brief.daylight
+    if wish.daylight_min_pct is None or wish.level_m is not None:
+        return []
+    text = f"{wish.daylight_min_pct:g} % needs the working plane, daylight.level_m"
+    return [Fault(("daylight", "daylight_min_pct"), text)]
+
+
 def _objective_faults(brief: Brief) -> list[Fault]:
     wanted = brief.search.objectives
     usable = [key for key, measure in MEASURES.items() if measure.sense]
@@ -67,6 +78,10 @@ def _objective_faults(brief: Brief) -> list[Fault]:
         path = ("search", "objectives", i)
         if key in wanted[:i]:
             faults.append(Fault(path, f'"{key}" stands there twice'))
+        elif key in DAYLIGHT_MEASURES and brief.daylight.level_m is None:
+            faults.append(Fault(path, f'"{key}" needs the working plane, daylight.level_m'))
+        elif key in TENSIONED and not brief.prestress.enabled:
+            faults.append(Fault(path, f'"{key}" needs prestress.enabled = true'))
         elif key in MEASURES and key not in usable:
             faults.append(Fault(path, f'"{key}" has no better and worse by itself; limit it instead'))
         elif key not in MEASURES:

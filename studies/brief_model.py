@@ -2,28 +2,19 @@
 
 # ruff: noqa: N815 - keys carry their unit in its own spelling
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from longvault.constraints.basis import Detailing, Requirements
 from longvault.constraints.proof import Proving
+from longvault.studies.brief_concrete import CostsTable, DaylightTable, PrestressTable, SteelTable
+from longvault.studies.brief_table import Table, number
 
 MM = 1e3
 _detailing = Detailing()
 _need = Requirements(height_max=1.0)
 _proving = Proving()
-
-
-def number(low: float, high: float, meaning: str, default: Any = ...) -> Any:
-    """Field that takes numbers from ``low`` to ``high``; required unless it has a default."""
-    return Field(default, ge=low, le=high, description=meaning, json_schema_extra={"low": low, "high": high})
-
-
-class Table(BaseModel):
-    """A table of a brief: unknown keys, wrong types, NaN and infinity are refused."""
-
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 class Roof(Table):
@@ -244,6 +235,10 @@ class Brief(Table):
     loads: LoadsTable = LoadsTable.model_construct()
     materials: MaterialsTable
     detailing: DetailingTable = DetailingTable.model_construct()
+    steel: SteelTable = SteelTable.model_construct()
+    prestress: PrestressTable = PrestressTable.model_construct()
+    daylight: DaylightTable = DaylightTable.model_construct()
+    costs: CostsTable = CostsTable.model_construct()
     limits: LimitsTable
     search: SearchTable = SearchTable.model_construct()
 
@@ -254,6 +249,10 @@ TABLES: dict[str, type[Table]] = {
     "loads": LoadsTable,
     "materials": MaterialsTable,
     "detailing": DetailingTable,
+    "steel": SteelTable,
+    "prestress": PrestressTable,
+    "daylight": DaylightTable,
+    "costs": CostsTable,
     "limits": LimitsTable,
     "search": SearchTable,
 }

@@ -15,6 +15,10 @@ HEADINGS = {
     "loads": "Characteristic loads; the self-weight follows from the section.",
     "materials": "Concrete and reinforcing steel.",
     "detailing": "How the steel lies in the concrete; the least thickness follows from it.",
+    "steel": "Habits of detailing, for the amount of steel.",
+    "prestress": "Post-tensioning along the tension edge.",
+    "daylight": "The room under the roof: light, sun and sound.",
+    "costs": "Prices in your money, carbon factors: put in your own, they differ more than designs do.",
     "limits": "What a design must satisfy.",
     "search": "What to look for, and how long.",
 }
