@@ -10,6 +10,7 @@ from longvault.sections.export.atomic import write_text
 from longvault.sections.export.layout import Layout, axes, concrete, glass, labels, make_layout, neighbours
 from longvault.sections.export.midline import midline_runs
 from longvault.sections.export.scene import Area, Item, Lines, Point, Text, bounds, printable
+from longvault.sections.polygon import outline_rings
 from longvault.sections.section_file import Section
 from longvault.sections.symbols import CAUTION
 
@@ -99,7 +100,7 @@ def _fixed_metadata() -> Iterator[None]:
 def _add_concrete(space: Any, layout: Layout) -> None:
     hatch = space.add_hatch(color=8, dxfattribs={"layer": "HATCH"})
     hatch.set_pattern_fill("ANSI31", scale=0.16 * layout.text)
-    for ring in layout.concrete.rings:
+    for ring in outline_rings(layout.concrete):
         points = [(float(x), float(z)) for x, z in ring[:-1]]
         space.add_lwpolyline(points, close=True, dxfattribs={"layer": "OUTLINE"})
         hatch.paths.add_polyline_path(points, is_closed=True)
@@ -119,8 +120,8 @@ def _add_items(space: Any, layout: Layout, items: Iterable[Item]) -> None:
 
 
 def _add_dimensions(document: Any, space: Any, layout: Layout, box: Box) -> None:
-    p, text = layout.properties, layout.text
-    left, right, bottom, top = (float(value) for value in (p.left, p.right, p.bottom, p.top))
+    text = layout.text
+    left, bottom, right, top = layout.box
     sizes = {"dimtxt": 1.0, "dimasz": 0.8, "dimexe": 0.6, "dimexo": 0.6, "dimgap": 0.5, "dimfxl": 2.0}
     look = {name: value * text for name, value in sizes.items()} | {"dimfxlon": 1, "dimtad": 1, "dimtsz": 0}
     look |= {"dimlfac": 1.0, "dimscale": 1.0, "dimdec": 3, "dimlunit": 2, "dimzin": 0}
@@ -134,7 +135,7 @@ def _add_dimensions(document: Any, space: Any, layout: Layout, box: Box) -> None
     corners = (left, bottom), (right, bottom), (right, top)
     space.add_linear_dim(base=(left, below), p1=corners[0], p2=corners[1], **add).render()
     space.add_linear_dim(base=(beyond, bottom), p1=corners[1], p2=corners[2], angle=90, **add).render()
-    middle = (left, float(p.centroid_z))
+    middle = (left, float(layout.properties.centroid_z))
     space.add_linear_dim(base=(before, bottom), p1=corners[0], p2=middle, angle=90, **add).render()
     if layout.bay:
         below -= 3.0 * text

@@ -11,8 +11,9 @@ from longvault.sections.export.midline import midline_runs
 from longvault.sections.export.part_labels import labelled
 from longvault.sections.export.scene import Area, Item, Lines, Point, bounds
 from longvault.sections.export.sheet import round_up
-from longvault.sections.export.silhouette import Silhouette, silhouette
 from longvault.sections.opening import slot
+from longvault.sections.outline import outline
+from longvault.sections.polygon import outline_rings
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.section_file import Section
 from longvault.sections.symbols import Array
@@ -32,6 +33,11 @@ class Layout:
     Parameters
     ----------
     section : Section
+    properties : Properties
+    concrete : shapely geometry
+        The outline, small changes of thickness along a curve drawn as tapers [m].
+    box : (float, float, float, float)
+        Left, bottom, right and top of the concrete, mitres and all [m].
     bay : float or None
         Distance at which modules repeat [m]; None for a section that stands alone.
     scale : float
@@ -40,7 +46,8 @@ class Layout:
 
     section: Section
     properties: Properties
-    concrete: Silhouette
+    concrete: shapely.Geometry
+    box: tuple[float, float, float, float]
     bay: float | None
     scale: float
 
@@ -55,15 +62,14 @@ class Layout:
         return 1.8 / self.factor
 
     def at(self, x: float, z: float) -> Point:
-        """Place on paper of a point of the section; the lower left corner of the section is (0, 0)."""
-        return self.factor * (x - float(self.properties.left)), self.factor * (
-            z - float(self.properties.bottom)
-        )
+        """Place on paper of a point of the section; the lower left corner of the concrete is (0, 0)."""
+        left, bottom, _, _ = self.box
+        return self.factor * (x - left), self.factor * (z - bottom)
 
     def metres(self, place: Point) -> Point:
         """Point of the section [m] at a place on paper: the inverse of `at`."""
-        p = self.properties
-        return float(p.left) + place[0] / self.factor, float(p.bottom) + place[1] / self.factor
+        left, bottom, _, _ = self.box
+        return left + place[0] / self.factor, bottom + place[1] / self.factor
 
     def path(self, points: Array) -> tuple[Point, ...]:
         """Places on paper of points (k, 2)."""
@@ -79,8 +85,9 @@ class Layout:
 
     @property
     def size(self) -> Point:
-        """Width and height of the section on paper [mm]."""
-        return self.factor * float(self.properties.width), self.factor * float(self.properties.height)
+        """Width and height of the concrete on paper [mm]."""
+        left, bottom, right, top = self.box
+        return self.factor * (right - left), self.factor * (top - bottom)
 
 
 def make_layout(section: Section, bay: float | None) -> Layout:
@@ -94,14 +101,15 @@ def make_layout(section: Section, bay: float | None) -> Layout:
     properties = section_properties(section.strips)
     if not np.isfinite(float(properties.area)):
         raise ValueError("section: every value must be finite, every thickness and length above 0")
-    width = float(properties.width) + 2.0 * neighbour_reach(properties, bay)
-    wanted = max(1e3 * width / ROOM[0], 1e3 * float(properties.height) / ROOM[1])
-    return Layout(section, properties, silhouette(section.strips), bay, round_up(wanted))
+    shape = outline(section.strips, tapered=True)
+    left, bottom, right, top = (float(value) for value in shape.bounds)
+    width = right - left + 2.0 * neighbour_reach(right - left, bay)
+    wanted = max(1e3 * width / ROOM[0], 1e3 * (top - bottom) / ROOM[1])
+    return Layout(section, properties, shape, (left, bottom, right, top), bay, round_up(wanted))
 
 
-def neighbour_reach(properties: Properties, bay: float | None) -> float:
-    """How far beyond the section its neighbours are drawn [m]."""
-    width = float(properties.width)
+def neighbour_reach(width: float, bay: float | None) -> float:
+    """How far beyond a section of this width its neighbours are drawn [m]."""
     return max(0.0, bay - width) + 0.15 * width if bay else 0.0
 
 
@@ -109,14 +117,14 @@ def neighbours(layout: Layout) -> list[Item]:
     """Next modules in outline, cut off a little beyond the section."""
     if not layout.bay:
         return []
-    p, bay = layout.properties, layout.bay
-    reach = neighbour_reach(p, bay)
-    low, high = float(p.bottom) - 1.0, float(p.top) + 1.0
+    left, bottom, right, top = layout.box
+    reach = neighbour_reach(right - left, layout.bay)
     items: list[Item] = []
-    for side, edge in ((-1, float(p.left)), (1, float(p.right))):
-        shape = shapely.affinity.translate(layout.concrete.shape, side * bay)
-        view = shapely.box(min(edge, edge + side * reach), low, max(edge, edge + side * reach), high)
-        rings = Silhouette(shapely.intersection(shape, view)).rings
+    for side, edge in ((-1, left), (1, right)):
+        shape = shapely.affinity.translate(layout.concrete, side * layout.bay)
+        ends = sorted((edge, edge + side * reach))
+        view = shapely.box(ends[0], bottom - 1.0, ends[1], top + 1.0)
+        rings = outline_rings(shapely.intersection(shape, view))
         if rings:
             items.append(Area(tuple(layout.path(ring) for ring in rings), "neighbour"))
     return items
@@ -124,7 +132,7 @@ def neighbours(layout: Layout) -> list[Item]:
 
 def concrete(layout: Layout) -> list[Item]:
     """Concrete filled and hatched, its outline and its mid-line."""
-    rings = tuple(layout.path(ring) for ring in layout.concrete.rings)
+    rings = tuple(layout.path(ring) for ring in outline_rings(layout.concrete))
     midline = tuple(tuple(layout.at(x, z) for x, z in run) for run in midline_runs(layout.section.strips))
     return [
         Area(rings, "concrete"),
@@ -135,15 +143,13 @@ def concrete(layout: Layout) -> list[Item]:
 
 
 def _hatch(layout: Layout, spacing: float = 1.6) -> tuple[tuple[Point, ...], ...]:
-    """Lines at 45 degrees clipped to the concrete."""
+    """Lines at 45 degrees clipped to the concrete, in metres: scaled points would no longer be exact."""
     width, height = layout.size
-    scaled = shapely.transform(layout.concrete.shape, lambda c: np.array([layout.at(x, z) for x, z in c]))
-    paper = shapely.buffer(scaled, 0.0)  # rounding of the scaled points may fold a hair of the outline over
     starts = np.arange(-height, width, spacing * np.sqrt(2.0))
-    lines = [shapely.LineString([(s - 1.0, -1.0), (s + height + 1.0, height + 1.0)]) for s in starts]
-    clipped = shapely.get_parts(shapely.intersection(paper, lines))
-    paths = [shapely.get_coordinates(line) for line in clipped if line.length > 0.0]
-    return tuple(tuple((float(x), float(y)) for x, y in path) for path in paths)
+    ends = [((s - 1.0, -1.0), (s + height + 1.0, height + 1.0)) for s in starts]
+    lines = [shapely.LineString([layout.metres(low), layout.metres(high)]) for low, high in ends]
+    clipped = shapely.get_parts(shapely.intersection(layout.concrete, lines))
+    return tuple(layout.path(shapely.get_coordinates(line)) for line in clipped if line.length > 0.0)
 
 
 def axes(layout: Layout) -> list[Item]:
@@ -199,15 +205,14 @@ def _dot(place: Point, radius: float = 0.5) -> Area:
 
 def sizes(layout: Layout, figure: list[Item]) -> list[Item]:
     """Overall width and height, height of the centroid, bay."""
-    p = layout.properties
     width, height = layout.size
     left, low, right, _ = bounds(figure)
-    items = dim.across(0.0, width, low - 7.0, f"{float(p.width):.3f} m")
+    items = dim.across(0.0, width, low - 7.0, f"{width / layout.factor:.3f} m")
     if layout.bay:
         centre, half = 0.5 * width, 0.5 * layout.bay * layout.factor
         items += dim.across(centre - half, centre + half, low - 14.0, f"bay {layout.bay:.3f} m")
-    centroid = layout.at(0.0, float(p.centroid_z))[1]
-    parts = (float(p.centroid_z - p.bottom), float(p.top - p.centroid_z))
-    items += dim.upright(left - 4.0, (0.0, centroid, height), [f"{value:.3f} m" for value in parts], side=-1)
-    items += dim.upright(right + 4.0, (0.0, height), [f"{float(p.height):.3f} m"], side=1)
+    centroid = layout.at(0.0, float(layout.properties.centroid_z))[1]
+    parts = [f"{part / layout.factor:.3f} m" for part in (centroid, height - centroid)]
+    items += dim.upright(left - 4.0, (0.0, centroid, height), parts, side=-1)
+    items += dim.upright(right + 4.0, (0.0, height), [f"{height / layout.factor:.3f} m"], side=1)
     return items

@@ -11,7 +11,8 @@ from matplotlib.path import Path as Outline
 
 from longvault.constraints.materials import Concrete
 from longvault.sections.curves import curve_points
-from longvault.sections.export.silhouette import silhouette
+from longvault.sections.outline import outline
+from longvault.sections.polygon import outline_rings
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
@@ -109,11 +110,10 @@ def _sections(axes: Any, strips: Strips, p: Properties) -> None:
     """Draw all sections to one scale, side by side on one ground line."""
     step = WIDTH + 0.9
     for i in range(len(RISES)):
-        shape = silhouette(strips[i])
         move = [i * step, -float(p.bottom[i])]
-        rings = [Outline(np.vstack([ring, ring[:1]]) + move, closed=True) for ring in shape.rings]
-        outline = Outline.make_compound_path(*rings)
-        axes.add_patch(PathPatch(outline, facecolor="#c9c9c9", edgecolor="black", linewidth=0.8))
+        rings = [Outline(ring + move, closed=True) for ring in outline_rings(outline(strips[i]))]
+        path = Outline.make_compound_path(*rings)
+        axes.add_patch(PathPatch(path, facecolor="#c9c9c9", edgecolor="black", linewidth=0.8))
         level = float(p.centroid_z[i] - p.bottom[i])
         axes.plot([i * step - 0.3, i * step + 0.3], [level, level], color=RUST, linewidth=1.6)
         h, t, s = float(p.height[i]), float(strips.thickness[i, 0]) * 1e3, float(p.s_free[i])

@@ -5,7 +5,6 @@ from typing import Any
 
 import matplotlib as mpl
 import numpy as np
-import shapely
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path as Outline
 
@@ -13,6 +12,7 @@ from longvault.sections.families.assembly import NamedFamily
 from longvault.sections.families.base import Setting
 from longvault.sections.families.registry import NAMED
 from longvault.sections.outline import outline
+from longvault.sections.polygon import outline_rings
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.strips import Strips
 from longvault.studies.plots import RUST, STYLE, new_figure, save, with_caution
@@ -108,9 +108,7 @@ def _cell(axes: Any, at: tuple[float, float], title: str, strips: Strips, p: Pro
     """Draw one section on its ground line, its neutral axis, and its numbers under it."""
     x, ground = at
     move = np.array([x - 0.5 * float(p.left + p.right), ground - float(p.bottom)])
-    shape = outline(strips)
-    rings = [ring for part in shapely.get_parts(shape) for ring in [part.exterior, *part.interiors]]
-    paths = [Outline(shapely.get_coordinates(ring) + move, closed=True) for ring in rings]
+    paths = [Outline(ring + move, closed=True) for ring in outline_rings(outline(strips))]
     look = {"facecolor": "#bdbdbd", "edgecolor": "black", "linewidth": 0.6}
     axes.add_patch(PathPatch(Outline.make_compound_path(*paths), **look))
     level = float(p.centroid_z) + move[1]

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from shapely import Point, box
 
-from longvault.sections.outline import compare_outline, outline, outline_properties
+from longvault.sections.outline import compare_outline, outline
+from longvault.sections.polygon import outline_properties
 from longvault.sections.properties import section_properties
 from longvault.sections.strips import Strips
 

@@ -1,5 +1,6 @@
 """Section drawings: true to scale, nothing cut, no label over another or over concrete."""
 
+import re
 from itertools import combinations
 
 import numpy as np
@@ -9,12 +10,14 @@ import shapely
 from longvault.sections import CAUTION, Section, Strips
 from longvault.sections.export.scene import Area, Lines, Scene, Text, bounds
 from longvault.sections.export.section_drawing import draw_section
-from longvault.sections.export.silhouette import silhouette
 from longvault.sections.export.svg import svg_text
 from longvault.sections.families.base import Setting
 from longvault.sections.families.registry import FAMILIES, make_family
 from longvault.sections.opening import slot
+from longvault.sections.outline import outline
+from longvault.sections.polygon import outline_properties
 from longvault.sections.properties import section_properties
+from longvault.sections.topology import section_walk
 
 
 def chain(name: str, x, z, t, parts) -> Section:
@@ -57,7 +60,7 @@ def identify(pair: object) -> str:
     return pair[0].name[:24] if isinstance(pair, tuple) else ""
 
 
-@pytest.fixture(params=DRAWINGS, ids=identify)
+@pytest.fixture(params=DRAWINGS, ids=identify, scope="module")
 def drawn(request) -> tuple[Section, float | None, Scene]:
     section, bay = request.param
     return section, bay, draw_section(section, bay=bay, moment=2.0e6)
@@ -88,19 +91,22 @@ def test_labels_stand_clear_of_concrete_neighbours_glass_and_stress(drawn) -> No
             assert not any(shape.intersects(box) for shape in shapes), (item.layer, text)
 
 
+def lengths(texts: list[str]) -> list[str]:
+    return [text for text in texts if re.fullmatch(r"\d+\.\d{3} m", text)]
+
+
 def test_drawing_is_true_to_its_scale(drawn) -> None:
     section, bay, scene = drawn
     texts = [item.text for item in scene.items if isinstance(item, Text)]
     scale = float(next(text for text in texts if text.startswith("Section, scale 1:")).split(":")[1])
     (concrete,) = [item for item in scene.items if isinstance(item, Area) and item.layer == "concrete"]
     left, low, right, high = bounds([concrete])
-    p = section_properties(section.strips)
-    assert right - left == pytest.approx(
-        1e3 * float(p.width) / scale, rel=0.02
-    )  # mitres reach a little further
-    assert high - low == pytest.approx(1e3 * float(p.height) / scale, rel=0.05)
-    assert f"{float(p.height):.3f} m" in texts
-    assert f"{float(p.width):.3f} m" in texts
+    exact = outline(section.strips).bounds
+    width, height = exact[2] - exact[0], exact[3] - exact[1]
+    assert right - left == pytest.approx(1e3 * width / scale, rel=1e-3)
+    assert high - low == pytest.approx(1e3 * height / scale, rel=1e-3)
+    assert any(abs(float(text[:-2]) - height) < 1e-3 for text in lengths(texts))
+    assert any(abs(float(text[:-2]) - width) < 1e-3 for text in lengths(texts))
     if bay:
         width = float(slot(section.strips, bay).width)
         assert (f"clear opening {width:.3f} m" in texts) == (width > 0.02)
@@ -132,11 +138,34 @@ def test_caution_is_on_the_drawing_and_the_svg_is_xml(drawn) -> None:
 
 
 def test_area_of_the_drawn_concrete(drawn) -> None:
-    """Thickness x length, but for corners of unequal thickness and branches, where strips overlap."""
+    """Area and inertia of the drawn rings are those of the exact outline, whatever the corners."""
+    section, _, scene = drawn
+    (concrete,) = [item for item in scene.items if isinstance(item, Area) and item.layer == "concrete"]
+    scale = float(
+        next(i.text for i in scene.items if isinstance(i, Text) and "scale 1:" in i.text).split(":")[1]
+    )
+    rings = [shapely.LinearRing(ring) for ring in concrete.rings]
+    outer = shapely.MultiPolygon([shapely.Polygon(ring) for ring in rings if ring.is_ccw])
+    found = outline_properties(
+        outer.difference(shapely.union_all([shapely.Polygon(r) for r in rings if not r.is_ccw]))
+    )
+    exact = outline_properties(outline(section.strips))
+    metre = 1e3 / scale
+    assert found.area / metre**2 == pytest.approx(exact.area, rel=1e-3)
+    assert found.ixx / metre**4 == pytest.approx(exact.ixx, rel=1e-3)
+    assert found.izz / metre**4 == pytest.approx(exact.izz, rel=1e-3)
+
+
+def test_nothing_is_left_between_the_pieces_of_an_outline(drawn) -> None:
     section, _, _ = drawn
-    shape = silhouette(section.strips).shape
-    assert shape.is_valid
-    assert shape.area == pytest.approx(float(section_properties(section.strips).area), rel=0.03)
+    for tapered in (False, True):
+        shape = outline(section.strips, tapered=tapered)
+        assert shape.is_valid
+        assert shape.geom_type == "Polygon"
+        cells = section_walk(section.strips).cells
+        assert len(shape.interiors) == cells  # no sliver at a joint
+        closed = shape.buffer(1e-6, join_style="mitre").buffer(-1e-6, join_style="mitre")
+        assert shape.length == pytest.approx(closed.length, abs=1e-4)  # no slit either
 
 
 @pytest.mark.parametrize("kind", ["vault", "semicircle"])
@@ -144,7 +173,9 @@ def test_area_of_a_smooth_profile_is_exact(kind: str) -> None:
     half = {"vault": 0.65, "semicircle": np.pi / 2}[kind]
     angle = np.linspace(-half, half, 65)
     strips = Strips.chain(5 * np.sin(angle), 5 * np.cos(angle), 0.09, "wing")
-    assert silhouette(strips).shape.area == pytest.approx(float(section_properties(strips).area), rel=1e-6)
+    assert outline(strips, tapered=True).area == pytest.approx(
+        float(section_properties(strips).area), rel=1e-6
+    )
 
 
 def test_drawing_refuses_what_it_cannot_draw() -> None:

@@ -11,9 +11,9 @@ from longvault.sections.outline import (
     compare_outline,
     judge_outline,
     outline,
-    outline_properties,
     strip_polygons,
 )
+from longvault.sections.polygon import outline_properties
 from longvault.sections.strips import Strips
 
 SETTING = Setting(pitch=7.5, height=2.65, thickness=0.08)
@@ -95,6 +95,44 @@ def test_thickness_step_on_a_curve_is_a_step():
     step = Strips.chain([0.0, 1.0, 2.0], [0.0, 0.0, 0.0], [0.1, 0.3], "slab")
     assert outline(step).area == pytest.approx(0.4, rel=1e-9)
     assert outline(step).bounds == pytest.approx((0, -0.15, 2, 0.15))
+
+
+def sharp_corners(shape):
+    """Count the corners that turn by more than 45 degrees."""
+    edges = np.diff(shapely.get_coordinates(shape.exterior), axis=0)
+    after = np.roll(edges, -1, axis=0)
+    turn = np.arctan2(
+        edges[:, 0] * after[:, 1] - edges[:, 1] * after[:, 0], np.einsum("ki,ki->k", edges, after)
+    )
+    return int((np.abs(turn) > np.radians(45)).sum())
+
+
+def test_taper_stands_for_a_small_step_on_a_curve_and_keeps_area_and_inertia():
+    for t, tapers in ((0.12, True), (0.3, False)):
+        step = Strips.chain([0.0, 1.0, 2.0], [0.0, 0.0, 0.0], [0.1, t], "slab")
+        drawn, exact = outline(step, tapered=True), outline(step)
+        assert drawn.area == pytest.approx(exact.area, rel=1e-9)
+        assert drawn.bounds == pytest.approx(exact.bounds)
+        assert outline_properties(drawn).izz == pytest.approx(outline_properties(exact).izz, rel=1e-3)
+        assert ((1.0, 0.25 * (0.1 + t)) in {tuple(np.round(p, 9)) for p in drawn.exterior.coords}) == tapers
+    swell = Strips.chain(
+        np.linspace(0, 6, 61), 0.1 * np.linspace(-3, 3, 61) ** 2, np.linspace(0.08, 0.2, 60), "w"
+    )
+    smooth, stepped = outline(swell, tapered=True), outline(swell)
+    assert sharp_corners(smooth) == 4
+    assert sharp_corners(stepped) > 4 * 59  # two at either face of every joint
+    assert smooth.area == pytest.approx(stepped.area, rel=1e-4)
+
+
+@pytest.mark.parametrize("tapered", [False, True])
+def test_outline_far_from_the_origin_is_the_same(tapered):
+    family = make_family("gull-wing-flange", SETTING)
+    strips = family.strips(family.starts()[0])
+    far = Strips(strips.x + 3e5, strips.z - 8e4, strips.ends, strips.thickness, strips.parts)
+    near, there = outline(strips, tapered=tapered), outline(far, tapered=tapered)
+    assert there.is_valid
+    assert len(shapely.get_parts(there)) == 1
+    assert there.area == pytest.approx(near.area, rel=1e-8)
 
 
 def arc(angle, radius, thickness, stations=61):

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from longvault.sections.families.registry import NAMED
-from longvault.sections.outline import judge_outline, outline_properties
+from longvault.sections.outline import judge_outline
+from longvault.sections.polygon import outline_properties
 from longvault.sections.symbols import CAUTION
 from longvault.studies.lessons.section_table import AREA, HEIGHT, draw, sections
 
