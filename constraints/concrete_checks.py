@@ -29,6 +29,7 @@ __all__ = [
     "Demand",
     "concrete_limits",
     "concrete_measures",
+    "layout_of",
     "load_centre",
     "stress_block",
     "torsion_covered",
@@ -80,7 +81,24 @@ def concrete_measures(
         strips, properties, area=demand.steel, detailing=basis.detailing, sagging=basis.sagging
     )
     found |= _cracked(strips, basis, demand, laid)
-    layout = steel_layout(
+    layout = layout_of(strips, properties, basis, demand, settings, laid)
+    strand_area: Array | float = 0.0
+    if settings.tensioning is not None:
+        tendons, strand_area = _prestress(strips, properties, basis, demand, settings)
+        found |= tendons
+    return found | _amounts(strips, properties, basis, settings, layout, strand_area)
+
+
+def layout_of(
+    strips: Strips,
+    properties: Properties,
+    basis: Basis,
+    demand: Demand,
+    settings: ConcreteSettings,
+    laid: GatheredBars,
+) -> SteelLayout:
+    """Lay out the steel of a batch (...) for what the beam analysis hands over."""
+    return steel_layout(
         strips,
         properties,
         area=demand.steel + demand.reverse,
@@ -94,11 +112,6 @@ def concrete_measures(
         sagging=basis.sagging,
         held=basis.held,
     )
-    strand_area: Array | float = 0.0
-    if settings.tensioning is not None:
-        tendons, strand_area = _prestress(strips, properties, basis, demand, settings)
-        found |= tendons
-    return found | _amounts(strips, properties, basis, settings, layout, strand_area)
 
 
 def torsion_covered(basis: Basis) -> bool:

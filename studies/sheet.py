@@ -13,8 +13,10 @@ from longvault.studies.sheet_beam import (
     steel_table,
     stress_table,
 )
+from longvault.studies.sheet_concrete import concrete_tables
 from longvault.studies.sheet_ends import ends_of, ends_table
 from longvault.studies.sheet_geometry import pieces_table, properties_table, sideways_table, unsymmetrical
+from longvault.studies.sheet_light import light_tables
 from longvault.studies.sheet_limits import limits_table, percent
 from longvault.studies.sheet_plates import plates_table
 from longvault.studies.sheet_remedies import remedies_of, remedies_table
@@ -78,7 +80,7 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
         tables += [effects_table(checked), stress_table(checked), steel_table(checked)]
     else:
         tables.append(stations_table(checked))
-    tables += [deflection_table(checked), cases_table(checked)]
+    tables += [*concrete_tables(checked), deflection_table(checked), cases_table(checked)]
     if bays > 1:
         tables.append(restraint_table(checked, bays))
     if checked.plates:
@@ -86,7 +88,7 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
     ends, mended = ends_of(checked), remedies_of(checked)
     if ends is not None:
         tables.append(ends_table(checked, ends))
-    tables.append(limits_table(checked))
+    tables += [*light_tables(checked), limits_table(checked)]
     if mended:
         tables.append(remedies_table(mended))
     kind = "simple span" if basis.support.key == "simple" else basis.support.key

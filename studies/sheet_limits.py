@@ -124,6 +124,23 @@ WORKED: dict[str, Callable[[Checked], str]] = {
         f"{c.measures['surface']:.3f} m steeper than {degrees(c.basis.requirements.steep_slope):g}°"
     ),
     "bend": lambda c: f"R_min = {c.basis.requirements.bend_radius_min:g} m on the inner face",
+    "torsion-compression": lambda c: f"end torque {digits(c.measures['end_torque'] / 1e3)} kNm",
+    "torsion-shear": lambda c: (
+        f"end torque {digits(c.measures['end_torque'] / 1e3)} kNm, "
+        f"V_d = {digits(c.measures['ultimate_shear'] / 1e3)} kN"
+    ),
+    "neutral-axis": lambda c: (
+        f"z = {digits(c.measures['cracked_arm'])} m, A_s = {digits(c.measures['cracked_steel'] * 1e4)} cm²"
+    ),
+    "mesh-spacing": lambda c: (
+        f"{c.basis.detailing.mesh_spacing * 1e3:g} mm / "
+        f"{c.basis.detailing.mesh_spacing * 1e3 / c.measures['mesh_spacing']:.0f} mm"
+    ),
+    "prestress-window": lambda c: f"P_least = {digits(c.measures['prestress_force'] / 1e3)} kN",
+    "transfer-compression": lambda c: f"0.6 x {c.basis.concrete.fck / 1e6:g} MPa",
+    "daylight": lambda c: (
+        f"{100 * c.measures['daylight_mean']:.3g} %, least {100 * c.measures['daylight_least']:.3g} %"
+    ),
     "neighbour": lambda c: f"{c.measures['width']:.4f} m in a bay of {c.basis.pitch:g} m",
 }
 """Key of a limit -> its numbers; a limit without an entry shows its formula alone."""
