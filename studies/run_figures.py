@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING, Any
 from longvault.constraints.measures import MEASURES
 from longvault.optimise import Outcome
 from longvault.studies import plots
-from longvault.studies.brief_basis import basis_of
+from longvault.studies.brief_basis import basis_of, proving_of
 from longvault.studies.brief_units import UNITS
+from longvault.studies.checked import check_section
 from longvault.studies.record_designs import Delivered
 from longvault.studies.record_write import drop_others
+from longvault.studies.shape_figure import shape_figure, shapes_of
 
 if TYPE_CHECKING:
     from longvault.studies.run import Job
@@ -20,8 +22,9 @@ KINDS = ("png", "svg")
 def draw_figures(job: "Job", folder: Path, outcome: Outcome, delivered: Delivered) -> None:
     """Draw everything a run shows into ``folder``; drop figures of an earlier stop."""
     figures: dict[str, Any] = {}
-    if len(outcome.front):
+    if delivered.picks:  # a front whose every chosen design the folded plate refuses has none
         figures["front"] = _front(job, delivered)
+    if len(outcome.front):
         figures["convergence"] = plots.convergence_figure(outcome.history)
     basis = basis_of(job.brief)
     sign = 1.0 if basis.support.moment > 0 else -1.0
@@ -29,10 +32,24 @@ def draw_figures(job: "Job", folder: Path, outcome: Outcome, delivered: Delivere
         moment = sign * delivered.measures(place)["ultimate_moment"]
         figure = plots.section_figure(delivered.section(place), bay=basis.pitch, moment=moment)
         figures[f"section-{delivered.names[place]}"] = figure
+    figures |= _shape(job, delivered)
     paths = {folder / f"{name}.{kind}": figure for name, figure in figures.items() for kind in KINDS}
     for path, figure in paths.items():
         plots.save(figure, path)
     drop_others(folder, set(paths))
+
+
+def _shape(job: "Job", delivered: Delivered) -> dict[str, Any]:
+    """Draw how the design to look at first loses its shape, where it was proved as a folded plate."""
+    proving = proving_of(job.brief)
+    if proving is None:
+        return {}
+    name = delivered.picks.get("knee", delivered.names[0])
+    section = delivered.section(delivered.names.index(name))
+    checked = check_section(section, basis_of(job.brief), proving)
+    load = f"elastic, heaviest characteristic combination, mid-span of {checked.basis.span:g} m"
+    title = f"{section.name}: how it loses its shape"
+    return {f"shape-{name}": shape_figure(section, shapes_of(checked), title=title, load=load)}
 
 
 def _front(job: "Job", delivered: Delivered) -> Any:

@@ -2,6 +2,7 @@
 
 import json
 import math
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -42,6 +43,8 @@ SIGNS = (
 @click.option("--harmonics", type=click.IntRange(1, 500), default=25, show_default=True,
               help="Number of odd harmonics along the span.")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
+@click.option("--draw", type=click.Path(path_type=Path), metavar="FILE.png|svg",
+              help="Draw how the section loses its shape, in every bay the file describes.")  # fmt: skip
 def command(
     section: str,
     span: float,
@@ -51,6 +54,7 @@ def command(
     bay: str,
     harmonics: int,
     as_json: bool,
+    draw: Path | None,
 ) -> None:
     """Analyse a section (file, or design DIR:ID of a run) as a folded plate.
 
@@ -87,10 +91,37 @@ def command(
         "span_m": span, "surface_load_kN_m2": load, "modulus_GPa": modulus, "poisson": poisson, "bay": bay,
         "harmonics": harmonics,
     }  # fmt: skip
+    if draw is not None:
+        _draw(draw, read, proof, asked)
     if as_json:
         click.echo(json.dumps(document(read, proof, asked), indent=1, allow_nan=False))
     else:
         _show(read, proof, asked)
+
+
+def _draw(path: Path, section: "Section", proof: "Proof", asked: dict[str, Any]) -> None:
+    """Draw the bays that the section describes side by side, each proved like the one asked for."""
+    from longvault.constraints.plates_proof import prove
+    from longvault.studies.checked import described_bays
+    from longvault.studies.plots import FORMATS, save
+    from longvault.studies.shape_figure import ORDER, proof_shape, shape_figure
+
+    if path.suffix.lower().lstrip(".") not in FORMATS:
+        raise BadInput(f"--draw: got {path.name!r}; must end in .{' or .'.join(FORMATS)}")
+    load = asked["surface_load_kN_m2"]
+    shapes = []
+    for bay in described_bays(section, ORDER):
+        one = proof if bay == asked["bay"] else prove(
+            section, span=asked["span_m"], surface_load=load * 1e3, modulus=asked["modulus_GPa"] * 1e9,
+            poisson=asked["poisson"], bay=bay, harmonics=asked["harmonics"],
+        )  # fmt: skip
+        shapes.append(proof_shape(section, one, bay))
+    words = f"elastic, {load:g} kN/m² of surface, mid-span of {asked['span_m']:g} m"
+    try:
+        save(shape_figure(section, shapes, title=f"{section.name}: how it loses its shape", load=words), path)
+    except OSError as error:
+        raise BadInput(f"{path}: cannot be written ({error.strerror or error})") from None
+    click.echo(f"{path}: how the section loses its shape", err=True)
 
 
 def document(section: "Section", proof: "Proof", asked: dict[str, Any]) -> dict[str, Any]:
@@ -120,7 +151,21 @@ def document(section: "Section", proof: "Proof", asked: dict[str, Any]) -> dict[
         "convergence_change": proof.change,
         "strips_used": len(proof.solved.strips.ends),
         "beam": _beam(section, proof, asked["span_m"]),
+        "not_covered": _not_covered(section, asked["span_m"]),
     }
+
+
+def _not_covered(section: "Section", span: float) -> list[str]:
+    from longvault.studies.not_covered import NOT_COVERED
+
+    return [*_short(section, span), *NOT_COVERED]
+
+
+def _short(section: "Section", span: float) -> list[str]:
+    from longvault.studies.not_covered import short_vault
+
+    short = short_vault(section.strips, span)
+    return [short] if short else []
 
 
 def _beam(section: "Section", proof: "Proof", span: float) -> dict[str, Any]:
@@ -171,6 +216,7 @@ def _show(section: "Section", proof: "Proof", asked: dict[str, Any]) -> None:
         f"Beam theory, {beam['sideways']} sideways: M {beam['moment_kNm']:.1f} kNm, "
         f"ux {beam['ux_m'] * 1e3:.2f} mm, uz {beam['uz_m'] * 1e3:.2f} mm.",
         f"Vault: {beam['label']}. It {beam['verdict']}.",
+        *_short(section, asked["span_m"]),
         f"Signs: {SIGNS}",
         CAUTION,
     ):

@@ -50,7 +50,12 @@ def test_the_folder_holds_every_file(run):
     picked = set(delivered.picks.values())
     wanted = {*TIMELESS, "manifest.json", "checkpoint"}
     wanted |= {f"designs/{name}.json" for name in delivered.names}
-    drawn = ["front", "convergence", *(f"section-{name}" for name in picked)]
+    drawn = [
+        "front",
+        "convergence",
+        f"shape-{delivered.picks['knee']}",
+        *(f"section-{name}" for name in picked),
+    ]
     wanted |= {f"figures/{name}.{kind}" for name in drawn for kind in ("png", "svg")}
     assert found == wanted
 
