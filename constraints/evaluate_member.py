@@ -213,7 +213,7 @@ class _Along:
         return found | self._movement_cases(keys)
 
     def _sized(self, effect: str, key: str) -> tuple[Array, IntArray]:
-        """Size of an effect at each station with its combination; of the other sign of moment for its steel."""
+        """Size of an effect at each station and its combination; of the other sign for the steel of that."""
         env = self.envelopes[effect]
         if not key.endswith("-reverse"):
             return env.largest()

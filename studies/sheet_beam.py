@@ -38,7 +38,8 @@ def loads_table(checked: Checked) -> SheetTable:
         words = f"{given.erection * KN:g} kN/m² x {basis.pitch:g} m of plan, module alone with its own weight"
         rows.append(("erection", words, _line(given.erection * basis.pitch)))
     header = ("load", "sum", "per metre of span [kN/m]")
-    notes = ("Mean of the stations for permanent load, the root for variable load.",) if checked.member else ()
+    words = "Mean of the stations for permanent load, the root for variable load."
+    notes = (words,) if checked.member else ()
     return SheetTable("Loads of one module", header, tuple(rows), notes, marked=(permanent,), words=(0, 1))
 
 
@@ -177,7 +178,8 @@ def steel_table(checked: Checked) -> SheetTable:
         "Bars gathered: z from the bars' centroid to the resultant of the compressive stresses.",
     )
     total = next(i for i, row in enumerate(rows) if row[0] == "A_s to provide")
-    return SheetTable("Steel", ("item", "formula", "value"), tuple(rows), notes, marked=(total,), words=(0, 1))
+    header = ("item", "formula", "value")
+    return SheetTable("Steel", header, tuple(rows), notes, marked=(total,), words=(0, 1))
 
 
 def _zone_words(checked: Checked) -> str:
@@ -233,7 +235,7 @@ def _less(camber: float) -> str:
 
 
 def movements_table(checked: Checked) -> SheetTable:
-    """Deflections of any support, of a taper, of a beam-arch, with the long-term states that were asked for."""
+    """Deflections of any support, of a taper, of a beam-arch, with the long-term states asked for."""
     basis, m, e = checked.basis, checked.measures, checked.effects
     need, inertia, modulus = basis.requirements, float(checked.beam.inertia), basis.concrete.ecm
     over = f"({modulus / 1e9:.2f} GPa x {inertia:.5f} m⁴)"

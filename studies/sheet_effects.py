@@ -34,7 +34,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Peak:
-    """Largest (sign 1) or smallest (sign -1) response: its size, its place, unit loads with and against it."""
+    """Largest (sign 1) or smallest (sign -1) response: size, place, unit loads with and against it."""
 
     value: float
     y: float

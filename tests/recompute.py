@@ -361,3 +361,173 @@ def recompute(x, z, ends, t, parts, basis):
     if need.steep_share_max < 1:
         margins["steep-share"] = made["steep_share"] / need.steep_share_max - 1
     return margins
+
+
+# EN 1990:2002 with wind: factors on permanent load, snow, maintenance, wind ((6.10), (6.14b); psi_0 of snow
+# 0.5, of wind 0.6; from memory), ultimate and characteristic.
+WITH_WIND = (
+    (
+        (1.35, 0, 0, 0), (1.35, 1.5, 0, 0), (1.35, 0, 1.5, 0), (1.35, 0, 0, 1.5), (1.35, 1.5, 0, 0.9),
+        (1.35, 0.75, 0, 1.5), (1, 1.5, 0, 0), (1, 0, 1.5, 0), (1, 0, 0, 1.5),
+    ),
+    ((1, 0, 0, 0), (1, 1, 0, 0), (1, 0, 1, 0), (1, 0, 0, 1), (1, 1, 0, 0.6), (1, 0.5, 0, 1)),
+)  # fmt: skip
+
+
+def parabolas(y, values):
+    """Coefficients of the parabolas through stations 0-1-2, 2-3-4 ..., with the places they run between."""
+    return [
+        (y[k], y[k + 2], np.polyfit(y[k : k + 3] - y[k], values[k : k + 3], 2))
+        for k in range(0, len(y) - 2, 2)
+    ]
+
+
+def beyond(y, w):
+    """Load of an arm beyond each station, and its moment about it: integrals of the parabolas."""
+    force, moment = np.zeros(len(y)), np.zeros(len(y))
+    for i, place in enumerate(y):
+        for start, end, fit in parabolas(y, w):
+            middle = start + (end - start) / 2
+            for low, high in ((start, middle), (middle, end)):
+                if low >= place - 1e-12:  # three-point Gauss rule: exact for the cubic that stands here
+                    at = (low + high) / 2 + (high - low) / 2 * np.array([-(0.6**0.5), 0.0, 0.6**0.5])
+                    parts = np.polyval(fit, at - start) * (high - low) / 18 * np.array([5.0, 8.0, 5.0])
+                    force[i], moment[i] = force[i] + parts.sum(), moment[i] + (parts * (at - place)).sum()
+    return force, moment
+
+
+def double_integral(y, values, first, slope):
+    """Integrate curvature twice over one field from a start value and slope; values at the stations."""
+    found, end = np.zeros(len(y)), slope
+    found[0] = first
+    for k, (start, _, fit) in zip(range(0, len(y) - 2, 2), parabolas(y, values), strict=True):
+        once = np.polyint(fit, k=end)
+        twice = np.polyint(once, k=found[k])
+        for j in (1, 2):
+            found[k + j] = np.polyval(twice, y[k + j] - start)
+        end = np.polyval(once, y[k + 2] - start)
+    return found, end
+
+
+def canopy_forces(back, arm, loads):
+    """Moments and shears at the stations of back span and arm: load on the back span, then on the arm.
+
+    Statics alone: the arm is free, the back span rests at its start and at the root.
+    """
+    on_back, on_arm = loads
+    force, moment = beyond(arm, on_arm)
+    b = back[-1]
+    rest = on_back * b / 2
+    pull = -moment[0] / b
+    none = np.zeros(len(arm))
+    moments = (np.r_[rest * back - on_back * back**2 / 2, none], np.r_[pull * back, -moment])
+    shears = (np.r_[rest - on_back * back, none], np.r_[np.full(len(back), pull), force])
+    return moments, shears
+
+
+def one_sign(s, p, basis, sagging):
+    """Reciprocal modulus of the compressed side, lever arm, room for bars, flow on each strip."""
+    sign = 1.0 if sagging else -1.0
+    compressed = (sign * fibres(p, s.cx, s.cz, basis.held)).max()
+    f1, f2 = (sign * fibres(p, *at, basis.held) for at in ((s.x1, s.z1), (s.x2, s.z2)))
+    pull, _ = block(s, -f1, -f2)
+    push, push_z = block(s, f1, f2)
+    room, bars_z = bars(s, p, basis.detailing, sagging)
+    return compressed, min(1 / pull, sign * (push_z / push - bars_z)), room, shear(s, f1, f2)
+
+
+def recompute_canopy(sections, basis, back_span):
+    """Margins of a tapered canopy by the key of their limit, from its sections (x, z, ends, t, parts).
+
+    The root stands all along the back span, the others at even distances on the arm.
+    """
+    loads, need, pitch, span = basis.loads, basis.requirements, basis.pitch, basis.span
+    lines = [Line(*one) for one in sections]
+    shapes = [properties(s) for s in lines]
+    made = [making(s, need) for s in lines]
+    clear = [opening(s, pitch, basis.frame) for s in lines]
+    permanent = np.array([
+        basis.concrete.weight * p["area"] + loads.finish * m["surface"] + loads.glass * c + loads.services
+        for p, m, c in zip(shapes, made, clear, strict=True)
+    ])  # fmt: skip
+    count = len(lines)
+    back, arm = np.linspace(0, back_span, 2 * count - 1), np.linspace(back_span, back_span + span, count)
+    at = np.r_[np.zeros(len(back), int), np.arange(count)]
+    dead = canopy_forces(back, arm, (permanent[0], permanent))
+    live = canopy_forces(back, arm, (1.0, np.ones(count)))
+    wind = [pitch * sum((high - low) * q for low, high, q in case.zones) for case in loads.wind]
+    ends = []
+    for rows in WITH_WIND:
+        cases = [
+            (g, pitch * (a * loads.snow + b * loads.maintenance) + c * w)
+            for g, a, b, c in rows
+            for w in (wind if c else [0.0])
+        ]
+        ends.append([_both(dead[kind], live[kind], cases) for kind in (0, 1)])
+    m = [[np.array([v[at == k].max() for k in range(count)]) for v in one[0]] for one in ends]
+    v = np.array([np.maximum(*ends[0][1])[at == k].max() for k in range(count)])
+    (sag, hog), (sag_k, hog_k) = ([np.maximum(one, 0.0) for one in pair] for pair in m)
+    down = [one_sign(s, p, basis, True) for s, p in zip(lines, shapes, strict=True)]
+    up = [one_sign(s, p, basis, False) for s, p in zip(lines, shapes, strict=True)]
+    fcd, fc_service, strut, fyd = strengths(basis)
+    d = basis.detailing
+    mesh = d.mesh_layers * np.pi / 4 * d.mesh_bar**2 / d.support_spacing
+    floor = max(d.cover_top + d.cover_bottom + d.tolerance + 2 * d.mesh_layers * d.mesh_bar, d.fire_floor)
+    c_down, c_up = np.array([one[0] for one in down]), np.array([one[0] for one in up])
+    steel = hog / (np.array([one[1] for one in up]) * fyd)
+    reverse = np.maximum(sag / (np.array([one[1] for one in down]) * fyd), 0.01 * steel)
+    height = max(p["top"] - p["bottom"] for p in shapes)
+    flow = np.array([(one[3] / s.t).max() for one, s in zip(up, lines, strict=True)])
+    roof = np.array([one[3][s.roof].max() for one, s in zip(up, lines, strict=True)])
+    margins = {
+        "height": height / need.height_max - 1,
+        "span-to-depth": 2 * span / height / need.span_to_depth_max - 1,
+        "compression": np.maximum(sag * c_down, hog * c_up).max() / fcd - 1,
+        "compression-service": np.maximum(sag_k * c_down, hog_k * c_up).max() / fc_service - 1,
+        "steel-fits": _fits(steel, np.array([one[2] for one in up])),
+        "steel-fits-reverse": _fits(reverse, np.array([one[2] for one in down])),
+        "shear": (v * flow).max() / strut - 1,
+        "web-steel": (v * roof).max() / fyd / mesh - 1,
+        "deflection": _canopy_sag(shapes, dead[0], back, arm, basis) - 1,
+        "opening": 1 - min(clear) / need.opening_min,
+        "thickness": 1 - min(one["thickness"] for one in made) / (floor - 1e-6),
+        "slope": max(one["slope"] for one in made) / need.slope_max - 1,
+        "bend": max(one["bend"] for one in made) - 1,
+        "taper": max(one["taper"] for one in made) / need.taper_max - 1,
+        "clearance": 1 - min(one["clearance"] for one in made),
+        "neighbour": max(p["width"] for p in shapes) / (pitch + 1e-3) - 1,
+    }
+    if need.span_to_depth_min is not None:
+        margins["span-to-depth-least"] = 1 - 2 * span / height / need.span_to_depth_min
+    return margins
+
+
+def _both(dead, live, cases):
+    """Largest response and largest one the other way at each station; variable load where it adds."""
+    most, least = [], []
+    for g, q in cases:
+        parts = [q * one for one in live]
+        most.append(g * sum(dead) + sum(np.maximum(part, 0.0) for part in parts))
+        least.append(g * sum(dead) + sum(np.minimum(part, 0.0) for part in parts))
+    return np.max(most, axis=0), -np.min(least, axis=0)
+
+
+def _fits(steel, room):
+    """Margin where steel over room is largest."""
+    k = (steel / np.maximum(room, 1e-9)).argmax()
+    return 1 - room[k] / steel[k]
+
+
+def _canopy_sag(shapes, moments, back, arm, basis):
+    """Long-term deflection under permanent load over what is allowed on its field, the larger of both."""
+    ecm = 22e9 * ((basis.concrete.fck / 1e6 + 8) / 10) ** 0.3
+    stiff = np.array([p["ixx"] - (0.0 if basis.held else p["ixz"] ** 2 / p["izz"]) for p in shapes])
+    moment, size = moments[0] + moments[1], len(back)
+    curve = -moment[:size] / (ecm * stiff[0]), -moment[size:] / (ecm * stiff)
+    loose, _ = double_integral(back, curve[0], 0.0, 0.0)
+    one, slope = double_integral(back, curve[0], 0.0, -loose[-1] / back[-1])
+    other, _ = double_integral(arm, curve[1], 0.0, slope)
+    ratio, late = basis.requirements.deflection_ratio, basis.requirements.long_term_factor
+    return max(
+        late * np.abs(one).max() / (back[-1] / ratio), late * np.abs(other).max() / (2 * basis.span / ratio)
+    )

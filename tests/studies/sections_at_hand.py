@@ -20,7 +20,8 @@ def start_section(kind, number=3):
 
 def checked_start(kind, number=3):
     """The same, checked against its brief; a taper at all its stations."""
-    return check_section(start_section(kind, number), basis_of(starter(kind)), member=start_member(kind, number))
+    member = start_member(kind, number)
+    return check_section(start_section(kind, number), basis_of(starter(kind)), member=member)
 
 
 def start_member(kind, number=3):

@@ -48,6 +48,8 @@ def test_json_holds_flat_keys_and_every_limit(files):
         "governing",
         "formula",
         "sense",
+        "case",
+        "place_m",
     }
     assert all(set(limit) == wanted for limit in data["limits"])
     governing = [limit for limit in data["limits"] if limit["governing"]]

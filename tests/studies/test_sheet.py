@@ -1,13 +1,16 @@
 """The calculation sheet: a checker with a pocket calculator finds the same numbers from what is printed."""
 
 import re
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
 
 from longvault.constraints.basis import Basis, Requirements
+from longvault.constraints.beam import SUPPORTS
 from longvault.sections import CAUTION, Section, Strips
+from longvault.studies.brief import basis_of
 from longvault.studies.briefs import KINDS
 from longvault.studies.checked import check_section, limit_document
 from longvault.studies.not_covered import NOT_COVERED
@@ -17,7 +20,7 @@ from longvault.studies.sheet_html import drawing_of, sheet_html
 from longvault.studies.sheet_table import digits, quantity
 from longvault.studies.sheet_text import sheet_text
 
-from .sections_at_hand import checked_start
+from .sections_at_hand import checked_start, start_section, starter
 
 
 def table(sheet, title):
@@ -129,13 +132,57 @@ def test_the_states_of_the_concrete_are_told_apart():
     assert "stays uncracked" in notes(8.0)
 
 
+def cantilever():
+    """The root of the canopy as a clamped arm of one section."""
+    brief = starter("canopy")
+    basis = replace(basis_of(brief), support=SUPPORTS["cantilever"], spans=None)
+    return basis, start_section("canopy")
+
+
 def test_a_cantilever_is_reckoned_at_its_root_with_tension_on_top():
-    checked = checked_start("canopy")
+    basis, section = cantilever()
+    checked = check_section(section, replace(basis, loads=replace(basis.loads, wind=())))
     sheet = make_sheet(checked)
     assert value(sheet, "Combinations and effects", "1.35 G + 1.5 snow", 3) < 0
     assert any("both at the root" in note for note in table(sheet, "Combinations and effects").notes)
     stretched = checked.measures["characteristic_moment"] / checked.measures["tension_service"]
     assert stretched == pytest.approx(float(checked.properties.s_top))
+
+
+def test_a_canopy_of_one_section_shows_sums_a_checker_redoes():
+    basis = basis_of(starter("canopy"))
+    checked = check_section(start_section("canopy"), basis)
+    effects = table(make_sheet(checked), "Combinations and effects")
+    g = float(checked.loads.permanent) / 1e3
+    snow, wind = 0.6 * 4.8, 0.5 * 4.8  # kN/m
+    ultimate = 1.35 * g + 1.5 * snow + 0.9 * wind
+    row = next(r for r in effects.rows if r[0] == "1.35 G + 1.5 snow + 0.9 wind (pressure)")
+    assert float(row[4]) == pytest.approx(-ultimate * 11**2 / 2, rel=1e-3), "hogging at the root"
+    assert checked.measures["ultimate_moment"] / 1e3 == pytest.approx(ultimate * 11**2 / 2, rel=1e-6)
+    tilt = next(r for r in effects.rows if r[0] == "1.1 G / 0.9 G + 1.5 snow")
+    pull = ((1.1 * g + 1.5 * snow) * 11**2 / 2 - 0.9 * g * 4**2 / 2) / 4
+    assert float(tilt[7]) == pytest.approx(-pull, rel=1e-3), "tie-down of the back span"
+    note = next(n for n in effects.notes if n.startswith("Largest hogging moment"))
+    numbers_in = [float(v) for v in re.findall(r"-?\d+\.?\d*", note.split(" kNm at")[0].split(": ")[1])]
+    a, w, x, q, y, total = numbers_in
+    assert a * w * x + q * y == pytest.approx(total, rel=2e-3)
+
+
+def test_a_taper_shows_its_stations_and_what_governs_where():
+    checked = checked_start("canopy", 1)
+    stations = table(make_sheet(checked), "Stations along the span")
+    assert [row[0] for row in stations.rows][::6] == ["0.00-4.00", "15.00"]
+    assert len(stations.rows) == 7
+    assert 0 in stations.marked, "the root governs"
+    cases = {row[0]: row for row in table(make_sheet(checked), "What governs").rows}
+    assert cases["concrete compression, ultimate"][2] == "4.00"
+    assert cases["concrete compression, ultimate"][1] == "1.35 G + 1.5 snow + 0.9 wind (pressure)"
+    assert "not proved by the folded plate" in make_sheet(checked).subtitle
+    # moment at the root: the arm's permanent load by the trapezoidal rule from the printed stations
+    g = np.array([float(row[4]) for row in stations.rows])
+    y = np.linspace(0.0, 11.0, 7)
+    root = np.trapezoid((1.35 * g + 1.5 * 0.6 * 4.8 + 0.9 * 0.5 * 4.8) * y, y)
+    assert float(stations.rows[0][6]) == pytest.approx(root, rel=0.02)
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -148,7 +195,8 @@ def test_text_and_page_say_the_same_and_carry_the_caution_twice(kind):
     assert text.rstrip().endswith(CAUTION[-40:])
     assert page.count(f'<p class="caution">{CAUTION}</p>') == 2
     assert "A &amp; B &lt;hall&gt;" in page
-    for row in (*table(sheet, "Loads of one module").rows, *table(sheet, "Steel").rows):
+    effects = "Stations along the span" if kind == "canopy" else "Steel"
+    for row in (*table(sheet, "Loads of one module").rows, *table(sheet, effects).rows):
         assert row[2] in text
         assert f">{row[2]}<" in page
     for item in NOT_COVERED:
