@@ -39,8 +39,8 @@ def stations_table(checked: Checked) -> SheetTable:
     largest.add(int(np.argmax(values["steel_area"] / np.maximum(values["bar_room"], 1e-9))))
     notes = (
         f"{checked.note}: each station is a beam section of its own; y from the start of the module.",
-        "Moments are the largest of all combinations and load patterns at the station; stresses ultimate; A_s by "
-        "the smaller lever arm of the main sign of moment. The tables of geometry are those of the root.",
+        "Moments are the largest of all combinations and load patterns at the station; stresses ultimate; "
+        "A_s by the smaller lever arm of the main sign of moment. The tables of geometry are those of the root.",
     )
     header = ("y [m]", *(head for _, head, _ in COLUMNS))
     return SheetTable("Stations along the span", header, tuple(rows), notes, tuple(sorted(largest)))
@@ -82,12 +82,12 @@ def restraint_table(checked: Checked, bays: int) -> SheetTable:
                 f"{found.joint_spacing:.0f}",
             )
         )
-    strain = climate.shortening * 1e3
+    strain, concrete = climate.shortening * 1e3, basis.concrete
     notes = (
-        f"Strain {climate.expansion:g} x {climate.cooling:g} K + {climate.shrinkage * 1e3:g} ‰ = {strain:.2f} "
-        f"‰; held in full: strain x E_cm / (1 + {climate.creep:g}), E_cm = {basis.concrete.ecm / 1e9:.1f} GPa; "
-        "the force acts on the least thickness times the length of the module, or on one module. More than "
-        f"f_ctm = {basis.concrete.fctm / 1e6:.2f} MPa cracks. Joints open 20 mm. EN 1992-1-1, 3.1.3(5), 3.1.4, "
+        f"Strain {climate.expansion:g} x {climate.cooling:g} K + {climate.shrinkage * 1e3:g} ‰ = "
+        f"{strain:.2f} ‰; held: strain x E_cm / (1 + {climate.creep:g}), E_cm = {concrete.ecm / 1e9:.1f} GPa.",
+        "The force acts on the least thickness times the length of the module, or on one module. More than "
+        f"f_ctm = {concrete.fctm / 1e6:.2f} MPa cracks. Joints open 20 mm. EN 1992-1-1, 3.1.3(5), 3.1.4, "
         "(7.20), from memory; common practice. No limit looks at this.",
     )
     header = ("row", "length [m]", "shortens [mm]", "held [MPa]", "force [kN]", "joints at most [m]")
