@@ -40,7 +40,7 @@ def stations_table(checked: Checked) -> SheetTable:
     notes = (
         f"{checked.note}: each station is a beam section of its own; y from the start of the module.",
         "Moments are the largest of all combinations and load patterns at the station; stresses ultimate; "
-        "A_s by the smaller lever arm of the main sign of moment. The tables of geometry are those of the root.",
+        "A_s by the smaller lever arm of the main sign of moment. The geometry above is that of the root.",
     )
     header = ("y [m]", *(head for _, head, _ in COLUMNS))
     return SheetTable("Stations along the span", header, tuple(rows), notes, tuple(sorted(largest)))
@@ -85,7 +85,7 @@ def restraint_table(checked: Checked, bays: int) -> SheetTable:
     strain, concrete = climate.shortening * 1e3, basis.concrete
     notes = (
         f"Strain {climate.expansion:g} x {climate.cooling:g} K + {climate.shrinkage * 1e3:g} ‰ = "
-        f"{strain:.2f} ‰; held: strain x E_cm / (1 + {climate.creep:g}), E_cm = {concrete.ecm / 1e9:.1f} GPa.",
+        f"{strain:.2f} ‰; held: strain x E_cm / (1 + {climate.creep:g}), E_cm {concrete.ecm / 1e9:.1f} GPa.",
         "The force acts on the least thickness times the length of the module, or on one module. More than "
         f"f_ctm = {concrete.fctm / 1e6:.2f} MPa cracks. Joints open 20 mm. EN 1992-1-1, 3.1.3(5), 3.1.4, "
         "(7.20), from memory; common practice. No limit looks at this.",
