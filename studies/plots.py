@@ -101,9 +101,8 @@ def front_figure(
     x, y = across.array, up.array
     with mpl.rc_context(STYLE):
         figure = new_figure(7.2, 5.0)
-        name = "\n".join(wrapped(title, 4.3, 125.0))  # as wide as the axes: the legend stands beside
         axes = figure.add_subplot(xlabel=across.label, ylabel=up.label)
-        axes.set_title(name, parse_math=False)
+        axes.set_title(_title_lines(title), parse_math=False)
         if third is not None and np.isfinite(third.array).any():
             markers = _scatter_third(axes, x, y, third)
             figure.legend(handles=markers, title=third.label, loc="outside right upper", labelspacing=1.0)
@@ -116,6 +115,14 @@ def front_figure(
         if knee is not None:
             _mark_knee(figure, axes, float(x[knee]), float(y[knee]), np.column_stack((x, y)))
         return figure
+
+
+def _title_lines(title: str) -> str:
+    """Break a title that is wider than the axes, first behind its colons: the legend stands beside it."""
+    size, width = 4.3, 125.0
+    if len(wrapped(title, size, width)) == 1:
+        return title
+    return "\n".join(line for part in title.split(": ") for line in wrapped(part, size, width))
 
 
 def _scatter_third(axes: Any, x: Array, y: Array, third: Measure) -> list[Line2D]:

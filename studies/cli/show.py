@@ -117,7 +117,8 @@ def _show_one(run: "Run", name: str, as_json: bool) -> None:
         data = json.loads(path.read_text(encoding="utf-8"))
         text = _one_text(run, name, data)
     except (OSError, ValueError, KeyError, TypeError) as error:
-        raise BadInput(f"{path}: cannot be read as a design ({error})") from None
+        reason = f"it has no {error}" if isinstance(error, KeyError) else error
+        raise BadInput(f"{path}: cannot be read as a design ({reason})") from None
     click.echo(json.dumps(data, indent=1, ensure_ascii=False) if as_json else text)
 
 

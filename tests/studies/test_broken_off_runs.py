@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -89,3 +90,11 @@ def test_ctrl_c_outside_the_search_has_a_status_of_its_own(tmp_path):
     done = subprocess.run(line, cwd=tmp_path, capture_output=True, text=True, timeout=60)
     assert (done.returncode, done.stderr.strip(), done.stdout) == (INTERRUPTED, "Stopped.", "")
     assert INTERRUPTED == 128 + signal.SIGINT
+
+
+def test_a_design_that_was_spoilt_is_named_with_what_it_lacks(whole, tmp_path):
+    shutil.copytree(whole[1], tmp_path / "run")
+    (tmp_path / "run" / "designs" / "d001.json").write_text("{}")
+    result = run("show", tmp_path / "run", "--pick", "d001")
+    assert result.exit_code == 2
+    assert "d001.json: cannot be read as a design (it has no 'name')" in result.stderr
