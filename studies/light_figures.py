@@ -113,7 +113,8 @@ def _light_curve(axes: Axes, section: Section, question: LightQuestion) -> list[
             room=room_of(section, question),
             points=121,
         )
-        name = f"daylight factor, mean {100 * found.mean:.1f} %, least/mean {found.uniformity:.2f}"
+        ends = ", slots without end" if question.span is not None else ""
+        name = f"daylight factor{ends}, mean {100 * found.mean:.1f} %, least/mean {found.uniformity:.2f}"
         axes.plot(found.x, 100.0 * found.daylight_factor, "-.", color="black", lw=1.6, label=name)
     places = [("A", int(np.nanargmin(over)), "v"), ("B", int(np.nanargmax(over)), "^")]
     for name, i, marker in places:

@@ -121,6 +121,9 @@ def test_a_search_for_carbon_or_daylight(kind, wish, sense, tmp_path):
     manifest = json.loads((out / "manifest.json").read_text(encoding="utf-8"))
     name = manifest["picks"][f"{sense} {wish}"]
     assert next(d["measures"][column] for d in designs if d["id"] == name) == best
+    figures = {path.name.partition("-")[0] for path in (out / "figures").glob("*.svg")}
+    assert "isostatics" in figures
+    assert ("light" in figures) is (wish == "daylight_mean")
     keys = {limit["key"] for limit in designs[0]["limits"]}
     assert {"neutral-axis", "torsion-compression"} <= keys
     assert ("daylight" in keys) is (wish == "daylight_mean")
