@@ -64,7 +64,7 @@ def detail_keys(basis: Basis) -> tuple[str, ...]:
     keys: tuple[str, ...] = ()
     settings = basis.concrete_settings
     if settings is not None and concrete_covered(basis):
-        left_out = () if settings.tensioning is not None else TENSIONED
+        left_out: tuple[str, ...] = () if settings.tensioning is not None else TENSIONED
         left_out += () if torsion_covered(basis) else TWISTED
         keys = tuple(measure.key for measure in CONCRETE_MEASURES if measure.key not in left_out)
     return keys + (DAYLIGHT_MEASURES if basis.daylight is not None else ())

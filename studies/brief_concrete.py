@@ -2,6 +2,7 @@
 
 # ruff: noqa: N815 - keys carry their unit in its own spelling
 
+from dataclasses import replace
 from math import radians
 from typing import TYPE_CHECKING
 
@@ -176,10 +177,9 @@ def daylight_settings_of(brief: "Brief") -> DaylightSettings | None:
     d, roof = brief.daylight, brief.roof
     if d.level_m is None:
         return None
-    shares = {"floor": d.floor_reflectance, "walls": d.wall_reflectance, "ceiling": d.ceiling_reflectance}
-    room = Room(**shares)
+    room = Room(d.floor_reflectance, d.wall_reflectance, d.ceiling_reflectance)
     if d.walls:
-        room = Room(**shares, bays=roof.bays, length=roof.span_m, wall_height=-d.level_m)
+        room = replace(room, bays=roof.bays, length=roof.span_m, wall_height=-d.level_m)
     return DaylightSettings(
         level=d.level_m,
         glazing=Glazing(d.transmittance, d.dirt, d.frame),

@@ -8,7 +8,8 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
-from longvault.studies.brief_model import TABLES, Brief, Table, WindTable
+from longvault.studies.brief_model import TABLES, Brief, WindTable
+from longvault.studies.brief_table import Table
 from longvault.studies.brief_units import WORDS, likely_slip, unit_of, with_unit
 from longvault.studies.toml_lines import KeyPath
 

@@ -125,7 +125,7 @@ def cracked_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
         ),
         ("A_s of the beam checks", "the less favourable elastic lever arm", _cm2(m["steel_area"])),
     )
-    notes = (
+    notes: tuple[str, ...] = (
         "Plane sections, concrete in tension left out, bars from the tension edge up with cover and spacing; "
         "b_t is the mean width of the tension zone. EN 1992-1-1, 6.1 and 9.2.1.1.",
     )
