@@ -12,8 +12,8 @@ from longvault.optimise.state import SearchState
 from longvault.optimise.survival import quality_order
 from longvault.sections.symbols import Array, BoolArray, IntArray
 
-SEED_SPREAD = 0.1
-"""Standard deviation of the copies of a seed, as a share of the bounds."""
+PATIENCE = 10
+"""Generations after which a start with nothing feasible takes in the archive."""
 LEARNING = 0.1
 """Weight of the last generation in the success rates of the two kinds of variation."""
 LEAST_SHARE = 0.1
@@ -90,24 +90,28 @@ def flushed(problem: Problem, state: SearchState) -> SearchState:
 def turned(problem: Problem, state: SearchState) -> SearchState:
     """Return the state at the beginning of its next start when the present one is over.
 
-    After the last start the population is taken from the archive: what separate starts found is mixed.
+    After the last start the population is taken from the archive: what separate starts found, and the user's
+    own designs, are mixed. A start that finds nothing feasible for long takes the archive in before.
     """
-    settings = state.settings
-    over = state.start_evaluations >= (settings.start_evaluations or 1) or state.idle > 0
-    if state.start >= settings.restarts or not over:
+    settings, size = state.settings, state.settings.population or 1
+    if state.start >= settings.restarts:
         return state
-    state = flushed(problem, replace(state, start=state.start + 1, start_evaluations=0, polished=0, idle=0))
-    if state.start < settings.restarts:
-        return replace(state, population=problem.empty)
-    return replace(state, population=_best_of_archive(problem, state))
+    if state.start_evaluations >= (settings.start_evaluations or 1) or state.idle > 0:
+        after = replace(state, start=state.start + 1, start_evaluations=0, polished=0, idle=0)
+        alone = after.start < settings.restarts
+        return replace(after, population=problem.empty) if alone else _joined(problem, after)
+    stuck = state.start_evaluations >= PATIENCE * size and not state.population.feasible.any()
+    return _joined(problem, state) if stuck else state
 
 
-def _best_of_archive(problem: Problem, state: SearchState) -> Designs:
-    if not len(state.archive):
-        return state.population
+def _joined(problem: Problem, state: SearchState) -> SearchState:
+    """Return the state with the best of the archive as its population; with its own while there is none."""
+    state = flushed(problem, state)
     designs = state.archive.designs
+    if not len(designs):
+        return state
     order = quality_order(costs(designs.objectives, problem.maximise), np.zeros(len(designs)))
-    return designs.take(order[: state.settings.population])
+    return replace(state, population=designs.take(order[: state.settings.population]))
 
 
 def proposals(problem: Problem, state: SearchState, rng: np.random.Generator) -> tuple[Array, BoolArray]:
@@ -124,7 +128,9 @@ def proposals(problem: Problem, state: SearchState, rng: np.random.Generator) ->
             by_difference = round(difference_share(state) * missing)
             draft = children(problem, state, rng, by_difference, missing - by_difference)
         else:
-            draft = opening(problem, rng, missing, with_seeds=state.start == 0 and not len(found))
+            first = state.generation == 0 and not len(found)
+            seeds = seeds_of(problem, state) if first else problem.empty.x
+            draft = opening(problem, rng, missing, seeds=seeds)
         drafted = problem.snap(draft)
         fresh = _fresh(drafted, np.concatenate([state.population.x, found]))
         found = np.concatenate([found, drafted[fresh]])
@@ -159,22 +165,34 @@ def _fresh(x: Array, known: Array) -> BoolArray:
     return mask[len(known) :]
 
 
-def opening(problem: Problem, rng: np.random.Generator, count: int, *, with_seeds: bool) -> Array:
-    """First designs of a start: the seeds and copies spread about them, the rest a Latin hypercube.
+def opening(problem: Problem, rng: np.random.Generator, count: int, *, seeds: Array) -> Array:
+    """First designs of a start: the seeds, then a Latin hypercube.
 
     Latin hypercube: McKay, Beckman & Conover, Technometrics 21 (1979) 239-245.
     """
     span = problem.upper - problem.lower
     strata = rng.permuted(np.tile(np.arange(count), (len(span), 1)), axis=1).T
     x = problem.lower + span * (strata + rng.random(strata.shape)) / count
-    seeds = np.asarray(problem.seeds)[:count]
-    if with_seeds and len(seeds):
-        copies = max((count - len(seeds)) // 2, 0)
-        spread = seeds[np.arange(copies) % len(seeds)] + SEED_SPREAD * span * rng.standard_normal(
-            (copies, len(span))
-        )
-        x[: len(seeds)], x[len(seeds) : len(seeds) + copies] = seeds, spread
-    return x
+    return np.concatenate([seeds, x])[:count]
+
+
+def newcomers(problem: Problem, state: SearchState, new: Designs) -> Designs:
+    """Designs of a generation that may enter the population: all but the feasible seeds.
+
+    A good design among random ones soon has all the others descend from it. The archive keeps the seeds, and
+    mixes them in once the search has found its own.
+    """
+    if state.generation > 1:
+        return new
+    seeds = seeds_of(problem, state)
+    own = np.arange(len(new)) >= len(seeds)
+    return new.take(own | ~new.feasible)
+
+
+def seeds_of(problem: Problem, state: SearchState) -> Array:
+    """Snapped seeds, each once, as many as a generation holds."""
+    snapped = problem.snap(np.asarray(problem.seeds))
+    return snapped[_fresh(snapped, problem.empty.x)][: state.settings.population]
 
 
 def children(

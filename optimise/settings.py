@@ -35,7 +35,8 @@ class SearchSettings:
         Share of children made by differential variation; the others come from simulated binary crossover.
         None lets the share follow the success of each.
     polish_share : float
-        Share of the evaluations spent on gradient polishing; 0 evolves only.
+        Share of the evaluations spent on gradient polishing once the starts are over, or while nothing is
+        feasible; during the starts it is a third of that. 0 evolves only.
     stall_evaluations : int, optional
         Stop when the hypervolume has grown by less than ``stall_gain`` in this many evaluations.
     stall_gain : float
@@ -63,7 +64,7 @@ class SearchSettings:
     archive_max: int = 20_000
     archive_share: float = 0.5
     differential: float | None = None
-    polish_share: float = 0.3
+    polish_share: float = 0.5
     stall_evaluations: int | None = None
     stall_gain: float = 1e-3
     time_limit: float | None = None

@@ -7,7 +7,7 @@ import numpy as np
 
 from longvault.optimise.archive import even_weights
 from longvault.optimise.front import costs
-from longvault.optimise.generation import advanced, flushed, proposals, recorded, turned
+from longvault.optimise.generation import advanced, flushed, newcomers, proposals, recorded, turned
 from longvault.optimise.polish import polish, polish_cost
 from longvault.optimise.problem import Designs, Problem
 from longvault.optimise.state import SearchState, generator
@@ -15,6 +15,8 @@ from longvault.sections.symbols import Array, BoolArray, IntArray
 
 ITERATIONS = 8
 """Steps of each design in a turn of polishing."""
+SPARING = 0.3
+"""Part of the share of polishing that is spent during the starts."""
 SQUAD_SHARE = 16
 """A turn polishes one design for so many in the population, and the best of each objective."""
 
@@ -34,12 +36,25 @@ def step(problem: Problem, state: SearchState, score: Score, budget: int) -> Sea
         Evaluations allowed over the whole run.
     """
     state = turned(problem, state)
-    size = (state.settings.population or 1) // SQUAD_SHARE + len(problem.objectives)
+    if not _polishing_due(problem, state):
+        return _generation(problem, state, score, budget)
+    size = _squad_size(problem, state)
+    within = state.evaluations + polish_cost(problem, size, ITERATIONS) <= budget
+    return _polishing(problem, state, score, size) if within else None
+
+
+def _squad_size(problem: Problem, state: SearchState) -> int:
+    return (state.settings.population or 1) // SQUAD_SHARE + len(problem.objectives)
+
+
+def _polishing_due(problem: Problem, state: SearchState) -> bool:
+    """Whether the next turn polishes: sparingly in a start, which it leads into the first hollow it meets."""
+    size = _squad_size(problem, state)
     cost = polish_cost(problem, size, ITERATIONS)
     share = state.settings.polish_share
-    if len(state.population) >= size and state.polished + cost <= share * (state.start_evaluations + cost):
-        return _polishing(problem, state, score, size) if state.evaluations + cost <= budget else None
-    return _generation(problem, state, score, budget)
+    if state.start < state.settings.restarts and state.population.feasible.any():
+        share *= SPARING
+    return len(state.population) >= size and state.polished + cost <= share * (state.start_evaluations + cost)
 
 
 def _generation(problem: Problem, state: SearchState, score: Score, budget: int) -> SearchState | None:
@@ -50,7 +65,9 @@ def _generation(problem: Problem, state: SearchState, score: Score, budget: int)
     state = replace(state, rng=dict(rng.bit_generator.state), generation=state.generation + 1)
     if not len(x):
         return replace(state, idle=state.idle + 1)
-    return recorded(problem, advanced(problem, state, score(x), moved=moved))
+    new = score(x)
+    entrants = newcomers(problem, state, new)
+    return recorded(problem, advanced(problem, state, new, entrants=entrants, moved=moved))
 
 
 def _polishing(problem: Problem, state: SearchState, score: Score, size: int) -> SearchState:
@@ -77,7 +94,7 @@ def _squad(
     nothing is feasible, the least violated designs are led to the limits.
     """
     own = state.population.take(state.population.feasible)
-    pool = state.archive.designs if state.start >= state.settings.restarts - 1 else own
+    pool = state.archive.designs if state.start >= state.settings.restarts else own
     if not len(pool):
         return state.population.take(slice(0, size)), np.full(size, -1), np.zeros(size, dtype=bool)
     ends = costs(pool.objectives, problem.maximise).argmin(axis=0)

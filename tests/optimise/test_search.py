@@ -258,3 +258,21 @@ def test_a_staged_limit_is_reached_through_the_first():
     problem = Problem([-1, -1], [2, 2], BOTH_MAX, staged, ("outer", "inner"))
     outcome = search(problem, SearchSettings(evaluations=4000, seed=1))
     assert outcome.front.objectives.max() == pytest.approx(0.11, abs=1e-4)
+
+
+def test_a_feasible_seed_is_kept_without_taking_the_population_over():
+    # the seed holds the limit and is best in x; the first generation must not descend from it
+    problem = Problem([-1, -1], [2, 2], BOTH_MAX, disc, ("radius",), seeds=[[0.9999, 0.0]])
+    settings = SearchSettings(evaluations=10_000, seed=1, population=100)
+    begun = search(problem, settings, stop=lambda: True)
+    assert begun.state.generation == 1
+    assert (begun.state.population.x[:, 0] < 0.9999).all()
+    assert begun.front.x[-1].tolist() == [0.9999, 0.0]
+    ended = search(problem, settings)
+    assert ended.front.objectives[:, 0].max() >= 0.9999
+
+
+def test_infeasible_seeds_join_the_population():
+    problem = Problem([-1, -1], [2, 2], BOTH_MAX, disc, ("radius",), seeds=[[1.0001, 0.0]])
+    begun = search(problem, SearchSettings(evaluations=10_000, seed=1, population=100), stop=lambda: True)
+    assert (begun.state.population.x == [1.0001, 0.0]).all(axis=1).any()
