@@ -1,8 +1,9 @@
 """All limits of one section, reckoned again from the formulas: plain numpy, one candidate a call.
 
 Written for the tests, apart from the code it checks: nothing of the package is imported. It covers a module
-that is the same all along, on a simple span or as a cantilever, under permanent load, snow and maintenance,
-each everywhere. Arrays run over strips and nodes; loops run over the branches of a section alone.
+that is the same all along, on a simple span or as a cantilever, under permanent load, snow (drifted too) and
+maintenance; and a canopy that tapers, under wind beside them. Arrays run over strips and nodes; loops run
+over the branches of a section alone.
 """
 
 import numpy as np
@@ -300,6 +301,32 @@ def strengths(basis):
     return 0.65 * 0.85 * fck * 1e6, 0.45 * fck * 1e6, 0.75 * 0.83 * fck**0.5 * 1e6, 0.9 * fyk
 
 
+def drift(s, basis):
+    """Drifted snow on one bay, per metre of span (EN 1991-1-3, 5.3.4 and 5.3.5)."""
+    loads, pitch = basis.loads, basis.pitch
+    if not loads.drift:
+        return 0.0
+    x, z = np.r_[s.x1[s.roof], s.x2[s.roof]], np.r_[s.z1[s.roof], s.z2[s.roof]]
+    rise = np.ptp(z)
+    if loads.drift == "cylindrical":  # a triangle and half of one on half of l_s each
+        mu = min(0.2 + 10 * rise / pitch, 2.0)
+        wide = min(pitch, 3**0.5 * (pitch**2 + 4 * rise**2) / (8 * rise))
+        return loads.ground_snow * mu * (0.5 + 0.25) * wide / 2
+    left, right = x.argmin(), x.argmax()
+    slopes = [np.arctan2(rise, np.ptp(x)), np.arctan2(rise, pitch - np.ptp(x))]
+    low, high = z.min(), z.max()
+    turn = None
+    if low < min(z[left], z[right]) - 1e-3:
+        turn, level = x[z <= low + 1e-3], low
+    elif high > max(z[left], z[right]) + 1e-3:
+        turn, level = x[z >= high - 1e-3], high
+    if turn is not None:
+        at = (turn.min() + turn.max()) / 2
+        slopes = [np.arctan2(abs(z[k] - level), abs(at - x[k])) for k in (left, right)]
+    mu = 0.8 + min(0.8 * np.degrees(np.mean(slopes)) / 30, 0.8)
+    return loads.ground_snow * pitch * (mu + 0.8) / 2  # linear between ridge and valley, so their mean
+
+
 def recompute(x, z, ends, t, parts, basis):
     """Margins of one section by the key of their limit: <= 0 holds."""
     s = Line(x, z, ends, t, parts)
@@ -316,8 +343,9 @@ def recompute(x, z, ends, t, parts, basis):
         + loads.services
     )
     states = FACTORS[basis.standard.key]
+    snow = max(loads.snow, drift(s, basis) / basis.pitch)  # the heaviest governs: all of them press down
     w_d, w_k, w_q = (
-        max(g * permanent + (a * loads.snow + b * loads.maintenance) * basis.pitch for g, a, b in rows)
+        max(g * permanent + (a * snow + b * loads.maintenance) * basis.pitch for g, a, b in rows)
         for rows in states
     )
     m_d, m_k, v_d = abs(moment) * w_d * span**2, abs(moment) * w_k * span**2, shear_share * w_d * span

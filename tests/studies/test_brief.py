@@ -57,7 +57,8 @@ def test_a_starter_shows_every_key_there_is(kind):
 def test_units_are_converted_once():
     brief = read_brief(starter_text("workshop"))
     basis, setting = basis_of(brief), setting_of(brief)
-    assert basis.loads.snow == pytest.approx(960.0)  # 0.8 kN/m2 x 1.2
+    assert basis.loads.snow == pytest.approx(640.0)  # 0.8 kN/m2 x 0.8
+    assert (basis.loads.drift, basis.loads.ground_snow) == ("valley", 800.0)
     assert basis.loads.finish == 600.0
     assert basis.concrete.fck == 30e6
     assert basis.detailing.mesh_bar == 0.008
