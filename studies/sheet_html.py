@@ -4,6 +4,7 @@ from html import escape
 
 from longvault.sections.export.section_drawing import draw_section
 from longvault.sections.export.svg import svg_text
+from longvault.sections.section_file import Section
 from longvault.studies.checked import Checked
 from longvault.studies.sheet import HEAD, Sheet
 from longvault.studies.sheet_table import SheetTable
@@ -65,10 +66,17 @@ def sheet_html(sheet: Sheet, drawing: str) -> str:
 
 
 def drawing_of(checked: Checked) -> str:
-    """Draw the section with its neighbours and the stress diagram of the ultimate moment, as SVG text."""
+    """Draw the section with its neighbours and the stress diagram of the ultimate moment, as SVG text.
+
+    Of a taper the root is drawn with the largest moment, and the tip below it.
+    """
     basis = checked.basis
-    moment = checked.measures["ultimate_moment"] * (1.0 if basis.support.moment > 0 else -1.0)
-    return svg_text(draw_section(checked.section, bay=basis.pitch, moment=moment))
+    moment = checked.measures["ultimate_moment"] * (1.0 if basis.sagging else -1.0)
+    root = svg_text(draw_section(checked.section, bay=basis.pitch, moment=moment))
+    if checked.member is None:
+        return root
+    tip = Section(f"{checked.section.name}, tip", checked.member.tip, checked.section.joints)
+    return root + svg_text(draw_section(tip, bay=basis.pitch))
 
 
 def _table(table: SheetTable) -> str:

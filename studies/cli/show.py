@@ -143,6 +143,9 @@ def _one_text(run: "Run", name: str, data: dict[str, Any]) -> str:
         demand, capacity = (quantity(_number(limit[key]), limit["unit"]) for key in ("demand", "capacity"))
         margin = percent(_number(limit["margin"])).rjust(10)
         lines.append(f"  {limit['title'].ljust(wide)} {f'{demand} {sign} {capacity}'.rjust(30)} {margin}")
+        if limit.get("case"):
+            lines.append(f"      {limit['case']}, y = {_number(limit.get('place_m')):.2f} m")
+    lines += [f"  {data['note']}"] if data.get("note") else []
     where = f"{run.folder}:{name}"
     lines += ["", f"Sheet: longvault check {run.folder}/brief.toml --section {where}"]
     lines += [f"Files: longvault export {where} --as dxf,svg,csv,json", CAUTION]
