@@ -131,14 +131,19 @@ def stress_table(checked: Checked) -> SheetTable:
         else "below f_ctm: the concrete stays uncracked"
     )
     side = "above" if basis.sagging else "below"
-    if occurs.both:
-        side = "either, by the sign of the moment: the worse ratio of the two signs"
+    where = f"{side} the neutral axis" if not occurs.both else "the worse of the two signs of moment"
     notes = (
         f"Tension {quantity(m['tension_service'] / 1e6, 'MPa')} is {state}.",
-        f"S_c and S_t: section moduli of the compressed side ({side} the neutral axis) and of the stretched "
+        f"S_c and S_t: section moduli of the compressed side ({where}) and of the stretched "
         "side, "
         f"{'held straight' if basis.held else 'free to move sideways'}.",
     )
+    if basis.arch is not None:
+        thrust = f"{digits(m['tie_force'] * KN)} kN / {m['area']:.4f} m²"
+        notes += (
+            f"Beam-arch: M is what the thrust leaves, and the stresses hold the thrust too, H_d / A = {thrust}; "
+            "S_c and S_t are M over that sum.",
+        )
     return SheetTable("Stresses", ("stress", "formula", "value [MPa]"), rows, notes, words=(0, 1))
 
 
@@ -196,7 +201,8 @@ def deflection_table(checked: Checked) -> SheetTable:
     """Elastic and long-term deflection, sideways movement, difference at the glass."""
     basis, m = checked.basis, checked.measures
     need, support, factor = basis.requirements, basis.support, basis.requirements.long_term_factor
-    if not (basis.plain and support.key in SUPPORTS and need.long_term == "factor") or checked.member:
+    alike = basis.plain and support.key in SUPPORTS and basis.arch is None
+    if not alike or need.long_term == "cracked" or checked.member is not None:
         return movements_table(checked)
     inertia, modulus = float(checked.beam.inertia), basis.concrete.ecm
     share = "5/384" if support.key == "simple" else "1/8"
