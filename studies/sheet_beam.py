@@ -141,8 +141,8 @@ def stress_table(checked: Checked) -> SheetTable:
     if basis.arch is not None:
         thrust = f"{digits(m['tie_force'] * KN)} kN / {m['area']:.4f} m²"
         notes += (
-            f"Beam-arch: M is what the thrust leaves; the stresses hold the thrust too, H_d / A = {thrust}, and "
-            "S_c and S_t are M over their sum.",
+            f"Beam-arch: M is what the thrust leaves; the stresses hold the thrust too, H_d / A = {thrust}, "
+            "and S_c and S_t are M over their sum.",
         )
     return SheetTable("Stresses", ("stress", "formula", "value [MPa]"), rows, notes, words=(0, 1))
 
