@@ -1,0 +1,102 @@
+"""Sheets along the span: every support and load of a brief; tapers read back, kept from the folded plate."""
+
+import json
+
+import numpy as np
+import pytest
+
+from longvault.constraints.proof import Proving
+from longvault.optimise.section_problem import section_problem
+from longvault.sections import CAUTION, Section
+from longvault.sections.export.section_json import export_json
+from longvault.sections.section_file import SectionFileError
+from longvault.studies.brief import basis_of, family_of, read_brief
+from longvault.studies.brief_basis import proving_of
+from longvault.studies.briefs import starter_text
+from longvault.studies.checked import check_section
+from longvault.studies.sheet import make_sheet
+from longvault.studies.sheet_html import drawing_of, sheet_html
+from longvault.studies.sheet_text import sheet_text
+from longvault.studies.stations import read_member, stations_document
+
+from .sections_at_hand import checked_start, start_member, start_section, starter
+from .test_brief_along_span import SUPPORTS, WIND, changed
+
+LOADS = {
+    "wind": WIND, "water_depth_mm": "100", "gutter_fall_pct": "1", "erection_kN_m2": "0.75",
+    "drift": '"valley"', "sideways_ratio": "500", "glass_difference_max_mm": "10", "tie_down_max_kN": "10",
+}  # fmt: skip
+ROOFS = [
+    *(("reading-hall", keys) for keys, _, _ in SUPPORTS),
+    ("reading-hall", LOADS),
+    ("classroom", {"arch_rise_m": "0.5", "tie_area_cm2": "40"}),
+    ("classroom", {"long_term": '"cracked"', "camber_mm": "10"}),
+]
+
+
+@pytest.mark.parametrize(("kind", "keys"), ROOFS)
+def test_every_roof_has_a_sheet_that_names_what_governs(kind, keys):
+    brief = read_brief(changed(kind, **keys))
+    family, basis = family_of(brief), basis_of(brief)
+    section = Section("start", family.strips(family.starts()[3]), family.joints)
+    checked = check_section(section, basis)
+    sheet = make_sheet(checked, bays=4)
+    text = sheet_text(sheet)
+    assert CAUTION in sheet_html(sheet, drawing_of(checked))
+    row = next(row for row in checked.rows if row.limit.key == "compression")
+    assert row.case
+    assert f"{row.case} at y = {row.place:.2f} m" in " ".join(text.split())
+    assert any(table.title == "Temperature and shrinkage" for table in sheet.tables)
+
+
+def test_every_load_given_stands_in_the_table_of_loads():
+    brief = read_brief(changed("reading-hall", **LOADS))
+    family = family_of(brief)
+    section = Section("start", family.strips(family.starts()[3]), family.joints)
+    table = next(
+        t
+        for t in make_sheet(check_section(section, basis_of(brief))).tables
+        if t.title == "Loads of one module"
+    )
+    rows = {row[0]: float(row[2]) for row in table.rows}
+    assert rows["wind, one side"] == pytest.approx((-1.3 + 0.5) * 0.5 * 7.5, rel=1e-3)
+    assert rows["erection"] == pytest.approx(0.75 * 7.5, rel=1e-3)
+    assert rows["snow, drift in the valleys"] > rows["snow S"]
+    assert rows["water, blocked outlets"] > 0
+    own = ("self-weight", "finish", "glass", "services", "screed of the gutters")
+    assert rows["permanent G"] == pytest.approx(sum(rows[key] for key in own), rel=1e-3)
+
+
+def test_a_taper_is_read_back_from_its_file_to_the_same_numbers(tmp_path):
+    member, section, basis = (
+        start_member("canopy", 1),
+        start_section("canopy", 1),
+        basis_of(starter("canopy")),
+    )
+    path = tmp_path / "taper.json"
+    export_json(section, path, {"stations": stations_document(member, basis)})
+    back = read_member(path)
+    assert np.array_equal(back.sections.x, member.sections.x)
+    assert np.array_equal(back.sections.thickness, member.sections.thickness)
+    again = check_section(section, basis, member=back)
+    assert dict(again.measures) == dict(checked_start("canopy", 1).measures)
+    data = json.loads(path.read_text(encoding="utf-8"))
+    data["stations"][2]["thickness_m"].pop()
+    path.write_text(json.dumps(data), encoding="utf-8")
+    with pytest.raises(SectionFileError, match="as many nodes and thicknesses"):
+        read_member(path)
+
+
+def test_a_taper_is_not_proved_by_the_folded_plate():
+    text = starter_text("reading-hall").replace('family = "gull-wing"', 'family = "tapered-gull-wing"')
+    brief = read_brief(text.replace("keel_width_m = [0.8, 2.0]", ""))
+    assert proving_of(brief) is None
+    family = family_of(brief)
+    with pytest.raises(ValueError, match="not proved by the folded plate"):
+        section_problem(
+            family, family.variables, basis_of(brief), ("area", "section_modulus"), proving=Proving()
+        )
+    problem = section_problem(family, family.variables, basis_of(brief), ("area", "section_modulus"))
+    done = problem.evaluate.evaluation(family.starts()[:2])
+    assert done.note == "beam level, not proved by the folded plate"
+    assert done.cases["compression"].taken(np.array([1])).name(0) == done.cases["compression"].name(1)
