@@ -1,9 +1,9 @@
 """All section properties of a batch against the plain one-at-a-time routine that gives the same numbers.
 
 Run with ``pytest tests/benchmarks/test_properties.py --benchmark-only -s``.
-Aims: a batch of 1000 at least 100 times faster a candidate (40 is the least accepted, since the ratio swings
-with the load of the machine); one candidate alone no slower; at most 1 kB of memory a candidate beyond
-input and output. Measured runs are kept in ``properties_speed.txt``.
+Aims: a batch of 1000 at least 100 times faster a candidate; one candidate alone no slower; at most 1 kB of
+memory a candidate beyond input and output. Times are of the processor, so that other work on the machine
+counts on neither side. Measured runs are kept in ``properties_speed.txt``.
 The equality test runs always.
 """
 
@@ -118,13 +118,13 @@ def test_compiled_torsion_equals_the_plain_routine(key):
 
 
 def best_of(job, rounds=9):
-    """Shortest of several runs [us]."""
+    """Least processor time of several runs [us]."""
     job()
     times = []
     for _ in range(rounds):
-        start = time.perf_counter()
+        start = time.process_time()
         job()
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     return 1e6 * min(times)
 
 
@@ -160,7 +160,7 @@ def test_all_properties_of_a_batch(benchmark):
     print(f"plastic modulus, batch {plastic:.2f}")
     print(f"memory beyond input and output: {memory:.3f} kB a candidate")
     benchmark(lambda: section_properties(strips))
-    assert both_plain >= 40 * both
+    assert both_plain >= 100 * both
     assert one <= plain
     assert one_more <= plain_more
     assert memory <= 1.0
