@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any, Self
 
 import numpy as np
@@ -18,6 +19,16 @@ def frozen_array(values: ArrayLike) -> Array:
             array = array.copy()
         array.flags.writeable = False
     return array
+
+
+@lru_cache(maxsize=256)
+def _facts(ends_bytes: bytes) -> tuple[int, int, bool]:
+    """Least and largest node number, and whether strip i joins node i to node i + 1."""
+    ends = np.frombuffer(ends_bytes, dtype=np.intp).reshape(-1, 2)
+    first = np.arange(len(ends))
+    in_order = np.array_equal(ends, np.stack([first, first + 1], axis=1))
+    least, most = (int(ends.min()), int(ends.max())) if ends.size else (0, -1)
+    return least, most, in_order
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,11 +78,8 @@ class Strips:
         object.__setattr__(self, "ends", ends)
         object.__setattr__(self, "parts", tuple(self.parts))
         self._check_shapes()
-        first = np.arange(len(ends))
-        chain = self.x.shape[-1] == len(ends) + 1 and np.array_equal(
-            ends, np.stack([first, first + 1], axis=1)
-        )
-        object.__setattr__(self, "is_chain", chain)
+        in_order = _facts(ends.tobytes())[2]
+        object.__setattr__(self, "is_chain", in_order and self.x.shape[-1] == len(ends) + 1)
 
     def _check_shapes(self) -> None:
         if self.x.ndim < 1 or self.x.shape != self.z.shape:
@@ -85,10 +93,9 @@ class Strips:
             )
         if len(self.parts) != count:
             raise ValueError(f"parts must name each of the {count} strips; got {len(self.parts)} names")
-        if count and (self.ends.min() < 0 or self.ends.max() >= nodes):
-            raise ValueError(
-                f"ends must name nodes 0 to {nodes - 1}; got {self.ends.min()} to {self.ends.max()}"
-            )
+        least, most, _ = _facts(self.ends.tobytes())
+        if least < 0 or most >= nodes:
+            raise ValueError(f"ends must name nodes 0 to {nodes - 1}; got {least} to {most}")
 
     @classmethod
     def chain(cls, x: ArrayLike, z: ArrayLike, thickness: ArrayLike, parts: str | Sequence[str]) -> Self:
