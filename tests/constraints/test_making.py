@@ -1,10 +1,17 @@
 """Slopes, bends, tapers and clearance against figures drawn by hand."""
 
+import importlib.util
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from longvault.constraints.making import making
 from longvault.sections import Strips
+
+SPEC = importlib.util.spec_from_file_location("recompute", Path(__file__).parents[1] / "recompute.py")
+plain = importlib.util.module_from_spec(SPEC)
+SPEC.loader.exec_module(plain)
 
 
 def made(x, z, t, parts="wing", bend_radius=0.5, steep=np.pi / 4):
@@ -65,6 +72,30 @@ def test_crossing_profile_has_no_clearance():
 def test_open_profile_is_clear_of_itself():
     angle = np.linspace(np.pi, 0.0, 41)
     assert float(made(np.cos(angle), np.sin(angle), 0.05).clearance) == 2.0
+
+
+@pytest.mark.parametrize("branched", [False, True])
+def test_clearance_of_winding_profiles_is_the_least_of_all_pairs(branched):
+    """Second implementation: every pair of strips, none left out for being far away."""
+    rng = np.random.default_rng(8)
+    heading = np.cumsum(rng.normal(0.0, 0.45, (600, 40)), axis=-1)
+    x, z = (np.cumsum(0.3 * f(heading), axis=-1) for f in (np.cos, np.sin))
+    thickness = rng.uniform(0.1, 0.3, (600, 39))
+    first = np.arange(39)
+    ends = np.stack([first, first + 1], axis=1)
+    if branched:  # the first ten strips hang on node 20, numbered the other way
+        ends[9] = [20, 9]
+        x[:, :10] += (x[:, 20] - x[:, 10])[:, None]
+        z[:, :10] += (z[:, 20] - z[:, 10])[:, None]
+        ends[:9] = ends[:9, ::-1]
+    strips = Strips(x, z, ends, thickness, ["wing"] * 39)
+    found = making(strips, bend_radius=0.5, steep_slope=0.7).clearance
+    rows = zip(strips.x, strips.z, strips.thickness, strict=True)
+    expected = [plain.clearance(plain.Line(*nodes, ends, t, strips.parts)) for *nodes, t in rows]
+    np.testing.assert_allclose(found, expected, rtol=1e-12, atol=1e-12)
+    assert np.sum((found > 0.0) & (found < 2.0)) >= 20
+    assert np.sum(found == 0.0) >= 20
+    assert np.sum(found == 2.0) >= 20
 
 
 def test_branches_are_measured_from_any_end():
