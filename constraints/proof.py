@@ -58,7 +58,7 @@ def proof_measures(
 ) -> dict[str, Array]:
     """Solve sections (..., ) as folded plates under the governing loads and take the demands.
 
-    Buckling over the span is looked at where every other limit of the folded plate holds, inf elsewhere.
+    Buckling by finite strips is looked at where every other limit of the folded plate holds, inf elsewhere.
 
     Parameters
     ----------
@@ -143,7 +143,7 @@ def _bay(
 def _coarse_buckling(
     strips: Strips, stress: Array, supports: Supports, rows: BoolArray, basis: Basis, proving: Proving
 ) -> Array:
-    """Buckling of the whole section over the span, of the marked rows alone; inf: not looked at."""
+    """Buckling by finite strips of the marked rows alone; inf: not looked at."""
     batch = strips
     if not strips.batch:
         x, z, t = strips.x[None], strips.z[None], strips.thickness[None]

@@ -14,21 +14,38 @@ MOST = 1e12
 """A factor above this counts as none: nothing is compressed."""
 
 
-def _stable(elastic: Any, geometric: Any, factor: Any, work: Any, band: Any) -> bool:
-    """Say whether elastic - factor geometric is positive definite: pivots of LDL^T above 0 (Sylvester)."""
-    size = geometric.shape[0]
-    for i in range(size):
+LANES = 8
+"""Factors looked at side by side: one instruction serves them all."""
+
+WIDE = 1024.0
+"""Ratio of the ends of the first bracket."""
+
+
+def _stable(elastic: Any, geometric: Any, factors: Any, work: Any, band: Any) -> int:
+    """Count the leading ones of rising ``factors`` at which elastic - factor geometric is positive definite.
+
+    It is where all pivots of LDL^T are above 0 (Sylvester). All arrays have ``band`` spare rows.
+    """
+    size = geometric.shape[0] - band
+    held, over, share = np.ones(LANES), np.empty(LANES), np.empty(LANES)
+    for i in range(size + band):
         for v in range(band + 1):
-            work[i, v] = elastic[i, v] - factor * geometric[i, v]
+            for q in range(LANES):
+                work[i, v, q] = elastic[i, v] - factors[q] * geometric[i, v]
     for i in range(size):
-        pivot = work[i, 0]
-        if not pivot > 0.0:
-            return False
-        for v in range(1, min(band + 1, size - i)):
-            share = work[i, v] / pivot
-            for w in range(v, min(band + 1, size - i)):
-                work[i + v, w - v] -= share * work[i, w]
-    return True
+        for q in range(LANES):
+            held[q] = held[q] if work[i, 0, q] > 0.0 else 0.0
+            over[q] = 1.0 / work[i, 0, q]
+        for v in range(1, band + 1):
+            for q in range(LANES):
+                share[q] = work[i, v, q] * over[q]
+            for w in range(v, band + 1):
+                for q in range(LANES):
+                    work[i + v, w - v, q] -= share[q] * work[i, w, q]
+    count = 0
+    while count < LANES and held[count] > 0.0:
+        count += 1
+    return count
 
 
 def _geometric(g: Any, c: Any, s: Any, scale: Any, b: Any, first: Any, second: Any, bending: Any) -> None:
@@ -55,7 +72,7 @@ def _bands(
     elastic: Any, geometric: Any, g: Any, x: Any, z: Any, t: Any, ends: Any, pressed: Any, bending: Any,
     entry: Any, spring: Any, k: Any, modulus: Any, poisson: Any, band: Any, rows: Any, columns: Any,
 ) -> None:  # fmt: skip
-    """Assemble both bands (size, band + 1) for one wave number; a held degree of freedom stands alone."""
+    """Assemble both bands (size + band, band + 1) for one wave number; a held freedom stands alone."""
     elastic[:] = 0.0
     geometric[:] = 0.0
     for n in range(entry.shape[0]):
@@ -79,22 +96,39 @@ def _bands(
         elastic[i, 0] = 1.0
 
 
-def _bracketed(
+def _lowest_below(
     elastic: Any, geometric: Any, work: Any, band: Any, best: Any, guess: Any, accuracy: Any
 ) -> Any:
-    """Return the largest factor below ``best`` that is still stable, by doubling and halving."""
-    high, low = best, min(guess, 0.5 * best)
-    while not _stable(elastic, geometric, low, work, band):
-        high, low = low, 0.5 * low
-    while high > 2.0 * low and _stable(elastic, geometric, 2.0 * low, work, band):
-        low = 2.0 * low
-    high = min(high, 2.0 * low)
-    while high - low > accuracy * low:
-        middle = 0.5 * (low + high)
-        if _stable(elastic, geometric, middle, work, band):
-            low = middle
+    """Return the largest factor below ``best`` that is stable; ``best`` itself if it is, NaN if none is."""
+    factors = np.empty(LANES)
+    low, high = guess / np.sqrt(WIDE), min(guess * np.sqrt(WIDE), 0.999 * best)
+    while True:
+        factors[0], factors[LANES - 1] = 0.0, best
+        for q in range(1, LANES - 1):
+            factors[q] = low * (high / low) ** ((q - 1) / (LANES - 3.0))
+        count = _stable(elastic, geometric, factors, work, band)
+        if count == 0 or low < 1.0 / MOST:
+            return np.nan
+        if count == LANES:
+            return best
+        if 1 < count < LANES - 1:
+            low, high = factors[count - 1], factors[count]
+            break
+        if count == 1:
+            low, high = low / WIDE, low
+        elif high >= 0.999 * best:
+            low, high = high, best
+            break
         else:
-            high = middle
+            low, high = high, min(WIDE * high, 0.999 * best)
+    while high - low > accuracy * low:
+        for q in range(LANES):
+            factors[q] = low * (high / low) ** ((q + 1.0) / (LANES + 1.0))
+        count = _stable(elastic, geometric, factors, work, band)
+        if count < LANES:
+            high = factors[count]
+        if count > 0:
+            low = factors[count - 1]
     return low
 
 
@@ -105,7 +139,9 @@ def _lowest_loops(
 ) -> None:  # fmt: skip
     """Fill the lowest factor of each design over the wave numbers, and which of them gives it (-1: none)."""
     size = spring.shape[1]
-    elastic, geometric, work = np.empty((3, size, band + 1))
+    elastic = np.zeros((size + band, band + 1))
+    geometric = np.zeros((size + band, band + 1))
+    work = np.empty((size + band, band + 1, LANES))
     g = np.empty((8, 8))
     for d in range(x.shape[0]):
         best, guess = MOST, first
@@ -115,13 +151,12 @@ def _lowest_loops(
                 elastic, geometric, g, x[d], z[d], t[d], ends, pressed[d], bending, entry, spring[d],
                 waves[h], modulus, poisson, band, rows, columns,
             )  # fmt: skip
-            if not _stable(elastic, geometric, 0.0, work, band):
-                best = np.nan
+            found = _lowest_below(elastic, geometric, work, band, best, guess, accuracy)
+            if found < best:
+                best, guess, where[d] = found, found, h
+            elif np.isnan(found):
+                best = found
                 break
-            if _stable(elastic, geometric, best, work, band):
-                continue
-            best = _bracketed(elastic, geometric, work, band, best, guess, accuracy)
-            guess, where[d] = best, h
         factor[d] = np.inf if best == MOST else best
 
 
@@ -131,7 +166,7 @@ def compiled() -> Callable[..., None]:
     if find_spec("numba") is None:
         return _lowest_loops
     numba = import_module("numba")
-    for part in (strip_stiffness, _stable, _geometric, _bands, _bracketed):
+    for part in (strip_stiffness, _stable, _geometric, _bands, _lowest_below):
         numba.extending.register_jitable(error_model="numpy")(part)
     kernel: Callable[..., None] = numba.njit(nogil=True, cache=True, error_model="numpy")(_lowest_loops)
     return kernel
