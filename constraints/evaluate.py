@@ -11,6 +11,7 @@ from longvault.constraints.combinations import ALONE
 from longvault.constraints.drainage import fall_weight, gutter_fall, gutter_width, ponds
 from longvault.constraints.effects import Effects, Governing, Signs, effects, signs_of
 from longvault.constraints.erection import erection_measures
+from longvault.constraints.limit import governing_limit
 from longvault.constraints.limits import Limit, limits_of
 from longvault.constraints.load_cases import case_loads
 from longvault.constraints.making import Making, making
@@ -53,8 +54,7 @@ class Evaluation:
     @property
     def governing(self) -> IntArray:
         """Index of the limit that governs (...): the largest margin (0 for a NaN row)."""
-        worst: IntArray = np.argmax(np.where(np.isnan(self.margins), -np.inf, self.margins), axis=-1)
-        return worst
+        return governing_limit(self.limits, self.margins)
 
 
 def evaluate(strips: Strips, basis: Basis) -> Evaluation:

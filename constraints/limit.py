@@ -1,11 +1,11 @@
 """One limit: what is demanded, what is allowed, by what formula and source; and its margin."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, IntArray
 
 CAP, FLOOR = "cap", "floor"
 COMMON_PRACTICE = "common practice"
@@ -28,6 +28,8 @@ class Limit:
         ``cap`` (demand <= capacity) or ``floor`` (demand >= capacity).
     formula, source : str
         How it is reckoned and where that comes from.
+    contact : bool
+        Whether being at the limit is the rule (a vault fills its bay): it governs only when it is broken.
     """
 
     key: str
@@ -37,6 +39,7 @@ class Limit:
     sense: str
     formula: str
     source: str
+    contact: bool = False
 
     def allowed(self, measures: Mapping[str, Array]) -> Array:
         """Capacity for each candidate, SI (...)."""
@@ -59,3 +62,20 @@ class Limit:
         allowed = measures[self.capacity] if isinstance(self.capacity, str) else self.capacity
         ratio = measures[self.demand] / allowed
         return ratio - 1.0 if self.sense == CAP else 1.0 - ratio
+
+
+def governing_limit(limits: Sequence[Limit], margins: Array) -> IntArray:
+    """Return the place of the limit that governs (...): the largest margin, NaN left out.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> touch = Limit("n", "neighbour", "width", 6.0, CAP, "width <= bay", GEOMETRY, contact=True)
+    >>> cap = Limit("h", "height", "height", 3.0, CAP, "h <= h_max", "brief")
+    >>> governing_limit((touch, cap), np.array([[-1e-4, -0.2], [0.1, -0.2]])).tolist()
+    [1, 0]
+    """
+    contact = np.array([limit.contact for limit in limits], dtype=np.bool_)
+    aside = np.isnan(margins) | (contact & (margins <= 0.0))
+    place: IntArray = np.argmax(np.where(aside, -np.inf, margins), axis=-1)
+    return place

@@ -168,7 +168,14 @@ def _making_limits(basis: Basis) -> tuple[Limit, ...]:
         Limit("taper", "thickness change", "taper", need.taper_max, CAP, "dt / ds", COMMON_PRACTICE),
         Limit("clearance", "clear of itself", "clearance", 1.0, FLOOR, "distance / mean thickness", GEOMETRY),
         Limit(
-            "neighbour", "clear of the neighbour", "width", basis.pitch + TOUCH, CAP, "width <= bay", GEOMETRY
+            "neighbour",
+            "clear of the neighbour",
+            "width",
+            basis.pitch + TOUCH,
+            CAP,
+            "width <= bay",
+            GEOMETRY,
+            contact=True,
         ),
     ]
     if need.steep_share_max < 1.0:

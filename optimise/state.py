@@ -167,7 +167,7 @@ def load_state(path: str | Path) -> SearchState:
         raise
     except Exception as error:  # noqa: BLE001 - a damaged zip raises many kinds
         raise StateError(
-            f"{path}: cannot be read as a saved search ({type(error).__name__}: {error})"
+            f"{path}: cannot be read as a saved search ({type(error).__name__}: damaged or cut short)"
         ) from None
 
 

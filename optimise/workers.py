@@ -1,12 +1,14 @@
 """Spreading an evaluation over workers: the same bits for any number of them."""
 
+import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from itertools import pairwise
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from signal import SIG_IGN, SIGINT, signal
+from threading import Thread
 from typing import Any
 
 import numpy as np
@@ -78,9 +80,18 @@ def _mapper(pool: ProcessPoolExecutor) -> MapBlocks:
 
 
 def _start(problem: Problem) -> None:
-    """Prepare a worker: it leaves Ctrl-C to the parent, which then stops it."""
+    """Prepare a worker: Ctrl-C is left to the parent; a worker does not outlive it."""
     signal(SIGINT, SIG_IGN)
+    Thread(target=_leave_with_parent, daemon=True).start()
     _problem[:] = [problem]
+
+
+def _leave_with_parent() -> None:
+    """End a worker whose parent was killed: nobody is left to read what it finds."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _work(block: Array) -> Any:

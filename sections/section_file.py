@@ -75,7 +75,7 @@ def read_section(path: str | Path) -> Section:
     except OSError as error:
         raise SectionFileError(f"{path}: cannot be read ({error.strerror or error})") from None
     try:
-        data = json.loads(raw.decode("utf-8"))
+        data = json.loads(raw.decode("utf-8-sig"))
     except UnicodeDecodeError:
         raise SectionFileError(f"{path}: is not UTF-8 text; a section file is JSON") from None
     except (json.JSONDecodeError, RecursionError) as error:
@@ -140,9 +140,15 @@ def _joint_to_dict(joint: Joint) -> dict[str, Any]:
 
 
 def _number(value: object, place: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise SectionFileError(f"{place}: got {value!r}; must be a finite number")
-    return float(value)
+    number = math.nan
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        try:
+            number = float(value)
+        except OverflowError:  # an integer of hundreds of digits
+            number = math.inf
+    if not math.isfinite(number):
+        raise SectionFileError(f"{place}: got {str(value)[:40]}; must be a finite number")
+    return number
 
 
 def _list(value: object, place: str, least: int) -> Sequence[Any]:

@@ -14,6 +14,7 @@ from longvault.constraints.drainage import fall_weight, gutter_width
 from longvault.constraints.effects import Effects, Governing, effects
 from longvault.constraints.evaluate import headroom
 from longvault.constraints.evaluate_member import evaluate_member
+from longvault.constraints.limit import governing_limit
 from longvault.constraints.limits import Limit
 from longvault.constraints.load_cases import CaseLoads, case_loads
 from longvault.constraints.measures import MEASURES
@@ -176,7 +177,9 @@ def check_section(
         extra = proof_limits(basis, judged)
         margins += [float(limit.margin({k: np.array(v) for k, v in measures.items()})) for limit in extra]
         limits = limits + extra
-    rows = limit_rows(limits, measures, margins, int(np.argmax(margins)), result.cases)
+    rows = limit_rows(
+        limits, measures, margins, int(governing_limit(limits, np.array(margins))), result.cases
+    )
     return Checked(
         section, basis, p, beam, loads, measures, rows, proving, bays, plates, variable, along, member,
         result.note,
