@@ -12,6 +12,7 @@ from longvault.constraints.plates_midspan import MidSpan
 from longvault.constraints.plates_records import Supports
 from longvault.constraints.proving import Proving
 from longvault.constraints.stability import half_waves, lowest_factor
+from longvault.constraints.stability_kernel import MOST
 from longvault.constraints.stability_screen import LocalScreen
 from longvault.sections import Section, Strips
 from longvault.sections.bending import mean_positive_part
@@ -24,6 +25,9 @@ SHORTEST_WAVE = 12.0
 
 PANEL_WAVES = (60.0, 30.0)
 """In the search: half-waves of panels, in least thicknesses; the fine proof finds at most a tenth more."""
+
+AMPLE = 2.0
+"""In the search, a section with this many times the resistance it needs is not looked at more closely."""
 
 COARSE, FINE = 2e-2, 1e-4
 """Accuracy of a buckling factor, always from below: in the search, and of a fine proof."""
@@ -112,6 +116,7 @@ def finite_strip_buckling(
     factor, _ = lowest_factor(
         strips, stress, half_waves=waves, modulus=basis.concrete.ecm, poisson=proving.poisson,
         supports=supports, guess=1.0 / share, accuracy=COARSE if coarse else FINE,
+        most=AMPLE / share if coarse else MOST,
     )  # fmt: skip
     found: Array = 1.0 / (share * factor)
     return found

@@ -8,7 +8,7 @@ from scipy.linalg import LinAlgError, eigh
 
 from longvault.constraints.plates import Links, Supports, elimination_order
 from longvault.constraints.plates_kernel import COLUMNS, DOFS, ROWS, band_entries, strip_stiffness
-from longvault.constraints.stability_kernel import compiled
+from longvault.constraints.stability_kernel import MOST, compiled
 from longvault.sections import Strips
 from longvault.sections.symbols import Array, IntArray
 
@@ -275,13 +275,14 @@ def lowest_factor(
     supports: Supports | None = None,
     guess: float = 1.0,
     accuracy: float = 1e-4,
+    most: float = MOST,
 ) -> tuple[Array, Array]:
     """Find the lowest buckling factor (...) of sections and its half-wavelength [m], without the shape.
 
     Arguments as for `buckling`. The factor is the largest at which K - factor Kg keeps all pivots positive
     (Sylvester's law of inertia), found by halving to ``accuracy`` from below: never above the true one but by
-    round-off. A half-wavelength that cannot lower it costs one factorisation. ``guess`` only saves steps. NaN
-    for a bad candidate, inf where nothing is compressed.
+    round-off. A half-wavelength that cannot lower it costs one factorisation. ``guess`` only saves steps;
+    a factor above ``most`` is told as ``most``. NaN for a bad candidate, inf where nothing is compressed.
     """
     nodes, count = strips.x.shape[-1], len(strips.ends)
     place = elimination_order(strips, Links.none())
@@ -298,7 +299,7 @@ def lowest_factor(
         strips.thickness.reshape(designs, count), strips.ends,
         np.ascontiguousarray(-stress.reshape(designs, count, 2)), _BENDING, entry,
         np.ascontiguousarray(ordered.reshape(designs, nodes * DOFS)), np.pi / waves, modulus, poisson,
-        DOFS * (int(np.abs(first - second).max()) + 1) - 1, ROWS, COLUMNS, accuracy, guess, factor, best,
+        DOFS * (int(np.abs(first - second).max()) + 1) - 1, ROWS, COLUMNS, accuracy, guess, most, factor, best,
     )  # fmt: skip
     length = np.where(best < 0, np.nan, waves[best])
     return factor.reshape(strips.batch), length.reshape(strips.batch)

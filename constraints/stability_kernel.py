@@ -134,7 +134,7 @@ def _lowest_below(
 
 def _lowest_loops(
     x: Any, z: Any, t: Any, ends: Any, pressed: Any, bending: Any, entry: Any, spring: Any, waves: Any,
-    modulus: Any, poisson: Any, band: Any, rows: Any, columns: Any, accuracy: Any, first: Any, factor: Any,
+    modulus: Any, poisson: Any, band: Any, rows: Any, columns: Any, accuracy: Any, first: Any, most: Any, factor: Any,
     where: Any,
 ) -> None:  # fmt: skip
     """Fill the lowest factor of each design over the wave numbers, and which of them gives it (-1: none)."""
@@ -144,7 +144,7 @@ def _lowest_loops(
     work = np.empty((size + band, band + 1, LANES))
     g = np.empty((8, 8))
     for d in range(x.shape[0]):
-        best, guess = MOST, first
+        best, guess = most, first
         where[d] = -1
         for h in range(waves.size):
             _bands(

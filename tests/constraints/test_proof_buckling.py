@@ -75,9 +75,10 @@ def test_what_the_search_sees_is_what_the_fine_proof_says(key):
     for i in np.flatnonzero(looked)[:5]:
         one = {name: values[i] for name, values in measures.items()}
         fine = fine_proof(strips[i], family.joints, one, basis, proving)["buckling"]
-        # at half-waves between the span's own and the panels' the search looks away: far from the limit
-        assert float(fine) < max(0.5, 1.06 * float(seen["buckling"][i])), i
-        assert float(fine) > 0.94 * float(seen["buckling"][i]), i
+        # half of the limit is told as half (the search looks closer only where it matters); between the
+        # half-waves that the search looks at the fine proof may find a tenth more
+        assert max(float(fine), 0.5) < 1.1 * float(seen["buckling"][i]), i
+        assert max(float(fine), 0.5) > 0.94 * float(seen["buckling"][i]), i
 
 
 def test_a_free_edge_without_kerb_costs_most_of_the_resistance():
