@@ -299,7 +299,8 @@ def lowest_factor(
         strips.thickness.reshape(designs, count), strips.ends,
         np.ascontiguousarray(-stress.reshape(designs, count, 2)), _BENDING, entry,
         np.ascontiguousarray(ordered.reshape(designs, nodes * DOFS)), np.pi / waves, modulus, poisson,
-        DOFS * (int(np.abs(first - second).max()) + 1) - 1, ROWS, COLUMNS, accuracy, guess, most, factor, best,
+        DOFS * (int(np.abs(first - second).max()) + 1) - 1, ROWS, COLUMNS, accuracy, guess, most,
+        factor, best,
     )  # fmt: skip
     length = np.where(best < 0, np.nan, waves[best])
     return factor.reshape(strips.batch), length.reshape(strips.batch)

@@ -134,8 +134,8 @@ def _lowest_below(
 
 def _lowest_loops(
     x: Any, z: Any, t: Any, ends: Any, pressed: Any, bending: Any, entry: Any, spring: Any, waves: Any,
-    modulus: Any, poisson: Any, band: Any, rows: Any, columns: Any, accuracy: Any, first: Any, most: Any, factor: Any,
-    where: Any,
+    modulus: Any, poisson: Any, band: Any, rows: Any, columns: Any, accuracy: Any, first: Any, most: Any,
+    factor: Any, where: Any,
 ) -> None:  # fmt: skip
     """Fill the lowest factor of each design over the wave numbers, and which of them gives it (-1: none)."""
     size = spring.shape[1]
