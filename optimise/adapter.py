@@ -12,7 +12,7 @@ from pymoo.operators.repair.bounds_repair import repair_random_init
 from pymoo.optimize import minimize
 
 from longvault.optimise.front import costs, nondominated
-from longvault.optimise.problem import DELIVERED_MARGIN, Designs, Problem
+from longvault.optimise.problem import DELIVERED_MARGIN, UNKNOWN, Designs, Problem
 from longvault.sections.symbols import Array
 
 
@@ -113,7 +113,7 @@ class _Wrapped(PymooProblem):  # type: ignore[misc]
         designs = self.problem.score(self.problem.snap(x))
         out["F"] = costs(designs.objectives, self.problem.maximise)
         if len(self.problem.margin_names):
-            out["G"] = np.nan_to_num(designs.margins - DELIVERED_MARGIN, nan=1e6)
+            out["G"] = np.nan_to_num(designs.margins - DELIVERED_MARGIN, nan=UNKNOWN, posinf=UNKNOWN)
 
 
 def plain_nsga2(problem: Problem, *, evaluations: int, population: int = 100, seed: int = 1) -> Designs:

@@ -9,7 +9,7 @@ from longvault.studies.cli.common import BadInput
 KIND = "reading-hall"
 FOLDER = "longvault-demo"
 EXPORTS = "exports"
-EVALUATIONS = 40_000
+EVALUATIONS = 20_000
 """Enough for a front worth looking at; the brief itself asks for more."""
 
 

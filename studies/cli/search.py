@@ -131,7 +131,12 @@ def run(
     from longvault.optimise import StateError
     from longvault.studies.cli.progress import told
     from longvault.studies.run import run_job
+    from longvault.studies.warm import is_cold, warm
 
+    if is_cold():
+        if not quiet:
+            click.echo("First run: compiling, about half a minute; later runs start at once.", err=True)
+        warm(job.problem)
     budget = settings.evaluations if settings is not None else job.brief.search.evaluations
     try:
         with told(budget, quiet=quiet) as tell:
