@@ -66,7 +66,7 @@ def evaluate(strips: Strips, basis: Basis) -> Evaluation:
     >>> fold = Strips.chain([-3.0, 0.0, 3.0], [0.0, 2.0, 0.0], 0.1, ["wing", "crown"])
     >>> result = evaluate(fold, Basis(span=20.0, pitch=6.2, requirements=Requirements(height_max=2.5)))
     >>> round(float(result.measures["area"]), 4), result.limits[int(result.governing)].key
-    (0.7211, 'neighbour')
+    (0.7211, 'height')
     >>> result.cases["compression"].name()
     '1.35 G + 1.5 snow'
     """

@@ -78,7 +78,7 @@ def read_section(path: str | Path) -> Section:
         data = json.loads(raw.decode("utf-8-sig"))
     except UnicodeDecodeError:
         raise SectionFileError(f"{path}: is not UTF-8 text; a section file is JSON") from None
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         raise SectionFileError(f"{path}: is not JSON: {error}") from None
     try:
         return section_from_dict(data)
@@ -147,7 +147,7 @@ def _number(value: object, place: str) -> float:
         except OverflowError:  # an integer of hundreds of digits
             number = math.inf
     if not math.isfinite(number):
-        raise SectionFileError(f"{place}: got {str(value)[:40]}; must be a finite number")
+        raise SectionFileError(f"{place}: got {repr(value)[:40]}; must be a finite number")
     return number
 
 
