@@ -119,8 +119,9 @@ def even_weights(objectives: Array) -> Array:
     box = np.minimum(np.floor(unit * EVEN_BOXES), EVEN_BOXES - 1)
     key = (box * float(EVEN_BOXES) ** np.arange(box.shape[1])).sum(axis=1)
     _, number, members = np.unique(key, return_inverse=True, return_counts=True)
-    weight: Array = 1.0 / members[number]
-    return weight / weight.sum()
+    weight = 1.0 / members[number]
+    shares: Array = weight / weight.sum()
+    return shares
 
 
 def empty_archive(like: Designs, limit: int = 20_000) -> Archive:

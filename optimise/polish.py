@@ -69,7 +69,8 @@ class Model:
     def seen_from(self, centre: "Model") -> Array:
         """Value the model gives at another point, not above the true value there (curved functions)."""
         moved = self.value + np.einsum("brd,bd->br", self.slope, centre.point - self.point)
-        return np.minimum(moved, centre.value)
+        seen: Array = np.minimum(moved, centre.value)
+        return seen
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -286,7 +287,8 @@ def _nearest_point(wish: Array, normal: Array, distance: Array, low: Array, high
         force, _ = nnls(matrix, np.concatenate([wish, -root * far]))
     except RuntimeError:  # too many iterations: stay
         return np.zeros_like(wish)
-    return np.clip(wish - (walls * force[:, None]).sum(axis=0), low, high)
+    stepped: Array = np.clip(wish - (walls * force[:, None]).sum(axis=0), low, high)
+    return stepped
 
 
 def corrected(centre: Model, squad: Squad, step: Array, values: Array) -> Array:

@@ -159,7 +159,7 @@ class LimitsTable(Table):
         1, 10, "long-term cracked deflection over the elastic one", _need.long_term_factor
     )
     long_term: Literal["factor", "cracked"] = Field(
-        _need.long_term,
+        "factor",
         description="factor: long_term_factor x elastic; cracked: states of the section, EN 1992-1-1, 7.4.3",
     )
     creep: float = number(0, 6, "creep coefficient of the cracked states", _need.creep)

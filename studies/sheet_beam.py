@@ -132,7 +132,7 @@ def stress_table(checked: Checked) -> SheetTable:
     )
     side = "above" if basis.sagging else "below"
     where = f"{side} the neutral axis" if not occurs.both else "the worse of the two signs of moment"
-    notes = (
+    notes: tuple[str, ...] = (
         f"Tension {quantity(m['tension_service'] / 1e6, 'MPa')} is {state}.",
         f"S_c and S_t: section moduli of the compressed side ({where}) and of the stretched "
         "side, "

@@ -79,13 +79,14 @@ def effects_along(checked: Checked) -> SheetTable:
         "push": (supports, unit.reaction, 1.0),
         "pull": (supports, unit.reaction, -1.0),
     }
-    rows, largest = [], {}
+    rows: list[tuple[str, ...]] = []
+    largest: dict[str, tuple[float, int, Row, Peak]] = {}
     for row in rows_of(checked):
         found = {key: peak(row, g, *how) for key, how in kinds.items()}
         ends = [peak(row, g, unit.y, unit.shear, sign) for sign in (1.0, -1.0)]
         shear = max(ends, key=lambda one: abs(one.value))
-        cells = (row.variable, found["sagging"].value, found["hogging"].value, shear.value)
-        cells += (found["push"].value, found["pull"].value)
+        values = [found[key].value for key in ("sagging", "hogging")]
+        cells = (row.variable, *values, shear.value, *(found[key].value for key in ("push", "pull")))
         rows.append((row.name, STATE_WORDS[row.state], *(digits(v * KN) for v in cells)))
         if row.state == ULTIMATE:
             for key, one in (found | {"shear": shear}).items():
