@@ -8,6 +8,7 @@ import pytest
 from longvault.constraints.basis import Requirements
 from longvault.sections.bending import bending_field
 from longvault.sections.curves import curve_points
+from longvault.sections.families.assembly import arc_between
 from longvault.sections.families.base import Family, Setting
 from longvault.sections.families.registry import FAMILIES, NAMED, make_family
 from longvault.sections.families.vaults import curve_vault
@@ -219,27 +220,31 @@ WORKSHOP = [
 
 
 def drawn_workshop(degrees, downstand, top_beam):
-    """Drawn parts: arc (0,0)-(4.35,2.45), gutter slab topped at z = 0, downstand, kerb and top beam."""
-    family = make_family("north-light", Setting(pitch=6.0, height=3.4, thickness=0.08))
-    shell = family.design(rise=2.45, shell_width=4.35, slope=np.radians(degrees), thickness=0.08)
-    wing = shell.of_part("wing")
-    x, z = shell.x[2:35], shell.z[2:35]
+    """Drawn parts: arc (0,0)-(4.35,2.45), gutter slab topped at z = 0, downstand, kerb and top beam.
+
+    The top beam of 0.35 is centred on the end of the arc; the deeper one hangs from the same level.
+    """
+    corners = (np.zeros(1), np.zeros(1), np.full(1, 4.35), np.full(1, 2.45))
+    x, z = arc_between(*corners, np.radians([degrees]), 128)
     n = len(x)
     parts_x = [-0.55, 0.0, -0.55, -0.55, 0.1, 0.1, 4.35, 4.35]
-    parts_z = [-0.075, -0.075, 0.0, 0.35, 0.0, -downstand, 2.45 + 0.18, 2.45 + 0.18 - top_beam]
+    top = 2.45 + 0.35 / 2
+    parts_z = [-0.075, -0.075, 0.0, 0.35, 0.0, -downstand, top, top - top_beam]
     ends = [(i, i + 1) for i in range(n - 1)] + [(n + 2 * k, n + 2 * k + 1) for k in range(4)]
-    thickness = [*shell.thickness[wing], 0.15, 0.12, 0.20, 0.15]
+    thickness = [0.08] * (n - 1) + [0.15, 0.12, 0.20, 0.15]
     return Strips([*x, *parts_x], [*z, *parts_z], ends, thickness, ["wing"] * (n - 1) + ["kerb"] * 4)
 
 
 @pytest.mark.parametrize(("degrees", "downstand", "top_beam", "area", "held", "top", "bottom"), WORKSHOP)
 def test_north_light_workshop(degrees, downstand, top_beam, area, held, top, bottom):
     p = section_properties(drawn_workshop(degrees, downstand, top_beam))
-    close = 0.02 if degrees == 45.5 else 0.025  # printed to three digits
     assert p.area == pytest.approx(area, rel=0.02)
-    assert min(p.s_top, p.s_bottom) == pytest.approx(held, rel=close)
-    assert p.s_free_compression == pytest.approx(top, rel=close)
-    assert p.s_free_tension == pytest.approx(bottom, rel=close)
+    for found, figure in (
+        (min(p.s_top, p.s_bottom), held),
+        (p.s_free_compression, top),
+        (p.s_free_tension, bottom),
+    ):
+        assert abs(found - figure) <= 0.02 * figure + 0.0005  # 2 %, and the figure is rounded to a thousandth
     assert p.s_free == min(p.s_free_compression, p.s_free_tension)
     if degrees == 45.5:
         assert np.degrees(p.principal_angle) == pytest.approx(30.8, rel=0.02)
