@@ -7,7 +7,7 @@ from longvault.sections.families.registry import NAMED
 from longvault.sections.outline import judge_outline
 from longvault.sections.polygon import outline_properties
 from longvault.sections.symbols import CAUTION
-from longvault.studies.lessons.section_table import AREA, HEIGHT, draw, sections
+from longvault.studies.lessons.sections import AREA, HEIGHT, draw, sections
 
 
 @pytest.fixture(scope="module")
