@@ -9,7 +9,7 @@ from longvault.constraints.daylight_kernel import MIXED, sky_rows
 from longvault.constraints.sky import SKIES, wedge_light
 from longvault.constraints.visibility import NEIGHBOURS, connected_pieces, visible_wedges
 from longvault.sections import Strips
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, one_each
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -127,11 +127,8 @@ def _checked(
         raise ValueError(f"pitch: got {np.min(pitch):g} m; must be above 0")
     rows = int(np.prod(batch))
     points = np.ascontiguousarray(np.broadcast_to(points, (*batch, points.shape[-1])))
-    level, pitches = (
-        np.broadcast_to(np.asarray(v, dtype=np.float64), batch).reshape(rows)
-        for v in (z, 0.0 if pitch is None else pitch)
-    )
-    return points.reshape(rows, points.shape[-1]), level, pitches
+    pitches = one_each(0.0 if pitch is None else pitch, batch)
+    return points.reshape(rows, points.shape[-1]), one_each(z, batch), pitches
 
 
 def _through_concrete(

@@ -9,7 +9,7 @@ from longvault.constraints.daylight_kernel import glass_rows
 from longvault.constraints.sky import Sky, wedge_light
 from longvault.sections import Strips
 from longvault.sections.opening import Slot, slot
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, one_each
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +132,7 @@ def glass_sky(strips: Strips, *, pitch: ArrayLike) -> GlassSky:
         strips.z.reshape(rows, -1),
         *np.ascontiguousarray(strips.ends.T),
         strips.thickness.reshape(rows, count),
-        np.broadcast_to(np.asarray(pitch, dtype=np.float64), strips.batch).reshape(rows),
+        one_each(pitch, strips.batch),
         line.reshape(rows, 5),
         edges,
     )

@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from longvault.sections.opening_kernel import slot_rows
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, one_each
 
 KERB = "kerb"
 
@@ -104,7 +104,7 @@ def slot(strips: Strips, pitch: ArrayLike) -> Slot:
     if np.any(pitch <= 0):
         raise ValueError(f"pitch: got {pitch.min():g} m; must be above 0")
     nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
-    pitches = np.broadcast_to(pitch, strips.batch).reshape(-1)
+    pitches = one_each(pitch, strips.batch)
     kerb = np.array([part == KERB for part in strips.parts], dtype=np.bool_)
     first, second = np.ascontiguousarray(strips.ends.T)
     out = np.empty((len(pitches), 5))
