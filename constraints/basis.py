@@ -7,6 +7,7 @@ from longvault.constraints.arch import BeamArch
 from longvault.constraints.beam import SUPPORTS, Support, spans_of
 from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.daylight_settings import DaylightSettings
+from longvault.constraints.limit import Limit
 from longvault.constraints.materials import Concrete, DesignStrengths, Steel
 from longvault.constraints.spans import Spans
 
@@ -55,7 +56,8 @@ class Requirements:
     neighbour; ``sideways_ratio`` is a share of the span like ``deflection_ratio``; ``pond_depth_max`` bounds
     the water in low places that no gutter drains; ``tie_down_max`` the pull on any support. ``long_term``
     is ``factor`` (elastic deflection times ``long_term_factor``) or ``cracked`` (states of the section by EN
-    1992-1-1, 7.4.3, with the coefficient ``creep``).
+    1992-1-1, 7.4.3, with the coefficient ``creep``). ``own`` are limits that the user sets on measures of any
+    kind (`longvault.constraints.own_limits.own_limit`).
     """
 
     height_max: float
@@ -76,6 +78,7 @@ class Requirements:
     sideways_ratio: float | None = None
     pond_depth_max: float | None = None
     tie_down_max: float | None = None
+    own: tuple[Limit, ...] = ()
 
     def __post_init__(self) -> None:
         if self.long_term not in LONG_TERM:

@@ -22,6 +22,7 @@ from longvault.constraints.effects import Governing
 from longvault.constraints.evaluate import Evaluation, evaluate, module_loads
 from longvault.constraints.limit import Limit
 from longvault.constraints.making import making
+from longvault.constraints.own_limits import own_limits
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
@@ -75,7 +76,8 @@ def detail_limits(basis: Basis) -> tuple[Limit, ...]:
     limits: tuple[Limit, ...] = ()
     if basis.concrete_settings is not None and concrete_covered(basis):
         limits = concrete_limits(basis, basis.concrete_settings)
-    return limits + (daylight_limits(basis.daylight) if basis.daylight is not None else ())
+    limits += daylight_limits(basis.daylight) if basis.daylight is not None else ()
+    return limits + own_limits(basis.requirements.own, "closer")
 
 
 def detail_measures(strips: Strips, measures: Mapping[str, Array], basis: Basis) -> dict[str, Array]:

@@ -4,6 +4,7 @@ import numpy as np
 
 from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.limit import CAP, COMMON_PRACTICE, FLOOR, GEOMETRY, Limit
+from longvault.constraints.own_limits import own_limits
 from longvault.constraints.span_limits import span_limits
 
 __all__ = ["CAP", "COMMON_PRACTICE", "FLOOR", "GEOMETRY", "TOUCH", "Limit", "limits_of"]
@@ -21,6 +22,7 @@ def limits_of(basis: Basis) -> tuple[Limit, ...]:
         *_strength_limits(basis),
         *span_limits(basis),
         *_making_limits(basis),
+        *own_limits(basis.requirements.own, "beam"),
     )
 
 

@@ -144,3 +144,18 @@ _LIGHT = (
 )
 
 MEASURES = {measure.key: measure for measure in (*_ALL, *CONCRETE_MEASURES, *_LIGHT)}
+
+PROOF_MEASURES = (
+    "plate_compression",
+    "plate_steel_area",
+    "plate_shear_stress",
+    "plate_web_steel",
+    "transverse_moment",
+    "transverse",
+    "buckling",
+    "plate_deflection",
+    "slot_movement",
+    "beam_share_stress",
+    "beam_share_deflection",
+)
+"""Keys of the measures that a folded plate gives (`longvault.constraints.proof`)."""

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from longvault.constraints.basis import Basis
+from longvault.constraints.measures import PROOF_MEASURES
 from longvault.constraints.plates import folded_plates
 from longvault.constraints.plates_midspan import mid_span
 from longvault.constraints.plates_proof import subdivided
@@ -37,19 +38,6 @@ FINE_HARMONICS = tuple(range(1, 30, 2))
 PIECES = 2
 """Pieces that the fine proof cuts each strip into."""
 
-PROOF_MEASURES = (
-    "plate_compression",
-    "plate_steel_area",
-    "plate_shear_stress",
-    "plate_web_steel",
-    "transverse_moment",
-    "transverse",
-    "buckling",
-    "plate_deflection",
-    "slot_movement",
-    "beam_share_stress",
-    "beam_share_deflection",
-)
 """Keys of the measures that `proof_measures` gives."""
 
 
@@ -159,6 +147,7 @@ def _passed(
 ) -> BoolArray:
     """Mark the sections (...) that keep every other limit of the folded plate."""
     known = {**measures, **found}
-    margins = [limit.margin(known) for limit in proof_limits(basis, proving) if limit.key != "buckling"]
+    reckoned = [limit for limit in proof_limits(basis, proving) if limit.demand in known]
+    margins = [limit.margin(known) for limit in reckoned if limit.demand != "buckling"]
     holds: BoolArray = np.logical_and.reduce([margin <= 0.0 for margin in margins])
     return holds

@@ -4,6 +4,7 @@ import numpy as np
 
 from longvault.constraints.basis import Basis
 from longvault.constraints.limit import CAP, COMMON_PRACTICE, FLOOR, Limit
+from longvault.constraints.own_limits import own_limits
 from longvault.constraints.proving import Proving
 
 
@@ -85,6 +86,7 @@ def proof_limits(basis: Basis, proving: Proving) -> tuple[Limit, ...]:
             "elastic, characteristic",
             COMMON_PRACTICE,
         ),
+        *own_limits(need.own, "plate"),
     )
 
 

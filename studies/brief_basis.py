@@ -14,6 +14,7 @@ from longvault.sections.families.registry import make_family
 from longvault.sections.families.tapered import Tapered
 from longvault.studies.brief_concrete import concrete_settings_of, daylight_settings_of
 from longvault.studies.brief_model import Brief
+from longvault.studies.brief_own import own_limits_of
 from longvault.studies.brief_spans import arch_of_roof, support_of_roof
 
 
@@ -41,16 +42,21 @@ def setting_of(brief: Brief) -> Setting:
     )
 
 
+def families_of(brief: Brief) -> tuple[Family, ...]:
+    """Make the families of the brief."""
+    return tuple(make_family(key, setting_of(brief)) for key in brief.section.all_families)
+
+
 def family_of(brief: Brief) -> Family:
-    """Make the family of the brief."""
-    return make_family(brief.section.family, setting_of(brief))
+    """Make the family of the brief, the first of several."""
+    return families_of(brief)[0]
 
 
-def variables_of(brief: Brief) -> tuple[Variable, ...]:
-    """Return the family's variables with the ranges and the thickness step of the brief, SI."""
+def variables_of(brief: Brief, family: Family | None = None) -> tuple[Variable, ...]:
+    """Return a family's variables with the ranges and the thickness step of the brief, SI."""
     step = brief.section.thickness_step_mm / 1e3
     result = []
-    for variable in family_of(brief).variables:
+    for variable in (family or family_of(brief)).variables:
         key, per_si = variable_key(variable)
         low, high = brief.section.ranges.get(key, (None, None))
         result.append(
@@ -104,6 +110,7 @@ def _requirements_of(brief: Brief) -> Requirements:
         sideways_ratio=n.sideways_ratio,
         pond_depth_max=_in_si(n.pond_depth_max_mm, 1e-3),
         tie_down_max=_in_si(n.tie_down_max_kN, 1e3),
+        own=own_limits_of(brief),
     )
 
 
@@ -130,10 +137,20 @@ def _loads_of(brief: Brief) -> Loads:
     )
 
 
+def _twist_held(brief: Brief) -> bool:
+    """Whether every module looked at shares a valley with a neighbour on either side."""
+    sides = {joint.side for joint in family_of(brief).joints if joint.kind == "valley"}
+    return sides == {"left", "right"} and set(brief.roof.proved_bays) == {"interior"}
+
+
 def proving_of(brief: Brief) -> Proving | None:
     """Return how the brief has designs proved as folded plates; None where that does not cover the roof."""
-    if not covered(basis_of(brief)) or isinstance(family_of(brief), Tapered):
-        return None
+    basis = basis_of(brief)
+    return None if not covered(basis) or isinstance(family_of(brief), Tapered) else basis.crosswise
+
+
+def _crosswise_of(brief: Brief) -> Proving:
+    """Return which bays are looked at across the span, with what between them."""
     return Proving(
         bays=brief.roof.proved_bays,
         strut=brief.roof.slot_strut_MN_m2 * 1e6,
@@ -170,9 +187,11 @@ def basis_of(brief: Brief) -> Basis:
         standard=STANDARDS[brief.loads.standard],
         detailing=detailing_of(brief),
         held=roof.held_sideways,
+        twist_held=_twist_held(brief),
         frame=roof.glazing_frame_mm / 1e3,
         spans=spans,
         arch=arch_of_roof(roof),
         concrete_settings=concrete_settings_of(brief),
         daylight=daylight_settings_of(brief),
+        crosswise=_crosswise_of(brief),
     )

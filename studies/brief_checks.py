@@ -8,9 +8,10 @@ from longvault.constraints.details import TENSIONED
 from longvault.constraints.measures import MEASURES
 from longvault.sections.families import Variable
 from longvault.sections.families.registry import FAMILIES, make_family
-from longvault.studies.brief_basis import setting_of, variable_key
+from longvault.studies.brief_basis import basis_of, families_of, proving_of, setting_of, variable_key
 from longvault.studies.brief_faults import Fault, nearest_key
 from longvault.studies.brief_model import Brief
+from longvault.studies.brief_own import own_faults, unmeasured_faults
 from longvault.studies.brief_spans import span_faults, spans_of_roof, wind_faults
 from longvault.studies.brief_units import likely_slip, unit_of, with_unit
 
@@ -21,7 +22,7 @@ WIDER = 3.0
 def contradictions(brief: Brief, folder: Path) -> list[Fault]:
     """Every fault that takes more than one key to see."""
     spans = span_faults(brief)
-    return [
+    faults = [
         *spans,
         *wind_faults(brief),
         *([] if spans else _depth_faults(brief)),
@@ -29,8 +30,10 @@ def contradictions(brief: Brief, folder: Path) -> list[Fault]:
         *_objective_faults(brief),
         *_daylight_faults(brief),
         *_family_faults(brief),
+        *own_faults(brief),
         *_start_faults(brief, folder),
     ]
+    return faults or unmeasured_faults(brief, basis_of(brief), proved=proving_of(brief) is not None)
 
 
 def _limit_faults(brief: Brief) -> list[Fault]:
@@ -92,22 +95,47 @@ def _objective_faults(brief: Brief) -> list[Fault]:
 
 
 def _family_faults(brief: Brief) -> list[Fault]:
-    section, path = brief.section, ("section", "family")
-    if section.family not in FAMILIES:
-        near = nearest_key(section.family, FAMILIES)
-        hint = f'did you mean "{near}"?' if near else f"use one of {', '.join(FAMILIES)}"
-        return [Fault(path, f'there is no family "{section.family}"; {hint}')]
-    try:
-        variables = make_family(section.family, setting_of(brief)).variables
-    except ValueError as error:
-        return [Fault(path, f"the roof does not suit this family: {error}")]
-    keys = {variable_key(v)[0]: v for v in variables}
-    faults = []
+    """Families that there are not, that do not suit the roof or each other; ranges that suit none of them."""
+    section, names = brief.section, brief.section.all_families
+    faults = _choice_faults(section.family, section.families)
+    for i, name in enumerate([] if faults else names):
+        place = ("families", i) if section.families else ("family",)
+        faults += [Fault(("section", *place), text) for text in _name_fault(brief, name)]
+    if faults:
+        return faults
+    sets = [{variable_key(v)[0]: v for v in family.variables} for family in families_of(brief)]
     for key, pair in section.ranges.items():
-        text = _range_fault(key, pair, keys, section.thickness_step_mm)
+        known = [keys for keys in sets if key in keys] or [{k: v for keys in sets for k, v in keys.items()}]
+        found = (_range_fault(key, pair, keys, section.thickness_step_mm) for keys in known)
+        text = next((one for one in found if one), "")
         if text:
             faults.append(Fault(("section", "ranges", key), text))
     return faults
+
+
+def _choice_faults(one: str, several: tuple[str, ...]) -> list[Fault]:
+    path = ("section", "families" if several else "family")
+    if not one and not several:
+        return [Fault(path, 'missing; name a family, or several as families = ["gull-wing", "vault"]')]
+    tapered = {name.startswith("tapered-") for name in several}
+    faults = {
+        "give family or families, not both": bool(one and several),
+        "one of them stands there twice": len(set(several)) < len(several),
+        "tapered families and others are not judged alike; search them apart": len(tapered) > 1,
+    }
+    return [Fault(path, text) for text, wrong in faults.items() if wrong]
+
+
+def _name_fault(brief: Brief, name: str) -> list[str]:
+    if name not in FAMILIES:
+        near = nearest_key(name, FAMILIES)
+        hint = f'did you mean "{near}"?' if near else f"use one of {', '.join(FAMILIES)}"
+        return [f'there is no family "{name}"; {hint}']
+    try:
+        make_family(name, setting_of(brief))
+    except ValueError as error:
+        return [f"the roof does not suit this family: {error}"]
+    return []
 
 
 def _range_fault(key: str, pair: tuple[float, float], keys: dict[str, Variable], step: float) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
+from longvault.constraints.measures import MEASURES
 from longvault.studies.brief_model import TABLES, Brief, WindTable
 from longvault.studies.brief_table import Table
 from longvault.studies.brief_units import WORDS, likely_slip, unit_of, with_unit
@@ -138,9 +139,12 @@ def _wanted(path: KeyPath, field: FieldInfo | None) -> str:
     name = str(path[-1])
     if len(path) == 1 and name in TABLES:
         needed = [key for key, one in TABLES[name].model_fields.items() if one.is_required()]
-        return f"must be a table: a line [{name}], then {', '.join(needed) or 'its keys'}"
+        first = needed or list(TABLES[name].model_fields)[:1]
+        return f"must be a table: a line [{name}], then {', '.join(first)}"
     if len(path) > 2 and path[1] == "ranges":
         return "must be a pair [least, greatest] of numbers"
+    if len(path) > 2 and path[1] in ("at_most", "at_least", "weights"):
+        return "must be a number"
     if path[:2] == ("loads", "wind"):
         if "zones" in path:
             return "must be a list of zones [from, to, pressure in kN/m²]"
@@ -172,6 +176,8 @@ def _wanted(path: KeyPath, field: FieldInfo | None) -> str:
 
 
 def _unknown(name: str, table: type[Table]) -> str:
+    if name in {measure.column for measure in MEASURES.values()}:
+        return "unknown key; an own limit on a measure goes under [limits.at_most] or [limits.at_least]"
     near = nearest_key(name, table.model_fields)
     if near:
         return f'unknown key; did you mean "{near}"?'

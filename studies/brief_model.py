@@ -54,7 +54,10 @@ class Roof(Table):
 class SectionTable(Table):
     """The kind of section and the ranges the search may use."""
 
-    family: str = Field(description="family of sections: gull-wing, vault or one-sided")
+    family: str = Field("", description="family of sections: gull-wing, vault or one-sided")
+    families: Annotated[tuple[str, ...], Field(strict=False)] = Field(
+        (), description="several families in one search, in the place of family"
+    )
     thickness_step_mm: float = number(0, 100, "thicknesses are whole multiples of this; 0 for any value", 0.0)
     start_sections: Annotated[tuple[str, ...], Field(strict=False)] = Field(
         (), description="design files of an earlier run to start from, beside this brief"
@@ -63,6 +66,11 @@ class SectionTable(Table):
         default_factory=dict,
         description="least and greatest value of shape variables; the others keep the family's own range",
     )
+
+    @property
+    def all_families(self) -> tuple[str, ...]:
+        """Names of the families searched, one or several."""
+        return self.families or (self.family,)
 
 
 class WindTable(Table):
@@ -200,6 +208,27 @@ class LimitsTable(Table):
     taper_max: float = number(
         0.01, 2, "largest change of thickness per length along the profile", _need.taper_max
     )
+    at_most: dict[str, float] = Field(
+        default_factory=dict,
+        description="own limits on any measure, by its name in front.csv: steel_weight_kg_m2 = 60",
+    )
+    at_least: dict[str, float] = Field(
+        default_factory=dict, description="own limits from below: daylight_mean_pct = 4"
+    )
+
+
+class PreferencesTable(Table):
+    """Where to look harder, without hiding the rest."""
+
+    weights: dict[str, float] = Field(
+        default_factory=dict, description="how much objectives matter, as ratios: area_m2 = 2, opening_m = 1"
+    )
+    at_most: dict[str, float] = Field(
+        default_factory=dict, description="wishes, no limits: objectives to keep at or below a value"
+    )
+    at_least: dict[str, float] = Field(
+        default_factory=dict, description="wishes, no limits: at least this much light, opening_m = 2"
+    )
 
 
 class SearchTable(Table):
@@ -240,6 +269,7 @@ class Brief(Table):
     daylight: DaylightTable = DaylightTable.model_construct()
     costs: CostsTable = CostsTable.model_construct()
     limits: LimitsTable
+    preferences: PreferencesTable = PreferencesTable.model_construct()
     search: SearchTable = SearchTable.model_construct()
 
 
@@ -254,6 +284,7 @@ TABLES: dict[str, type[Table]] = {
     "daylight": DaylightTable,
     "costs": CostsTable,
     "limits": LimitsTable,
+    "preferences": PreferencesTable,
     "search": SearchTable,
 }
 """Tables of a brief by name, in the order they are written."""

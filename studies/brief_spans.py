@@ -82,7 +82,7 @@ def _arch_faults(brief: Brief) -> list[Fault]:
 
 def _taper_faults(brief: Brief) -> list[Fault]:
     roof, path = brief.roof, ("section", "family")
-    if not brief.section.family.startswith("tapered-"):
+    if not any(key.startswith("tapered-") for key in brief.section.all_families):
         return []
     faults = []
     if roof.support in ("fixed", "propped", "continuous"):

@@ -1,6 +1,7 @@
 """Write a brief as TOML with a comment on every key."""
 
 import json
+from collections.abc import Mapping
 
 from longvault.sections.symbols import CAUTION
 from longvault.studies.brief_model import TABLES, Brief, LoadsTable, WindTable
@@ -20,6 +21,7 @@ HEADINGS = {
     "daylight": "The room under the roof: light, sun and sound.",
     "costs": "Prices in your money, carbon factors: put in your own, they differ more than designs do.",
     "limits": "What a design must satisfy.",
+    "preferences": "Where to look harder, without hiding the rest of the trade-off.",
     "search": "What to look for, and how long.",
 }
 
@@ -44,10 +46,11 @@ def brief_text(brief: Brief) -> str:
         for key, field in table.model_fields.items():
             if key == "wind":
                 lines += _wind(brief)
-            elif key != "ranges":
+            elif not isinstance(getattr(values, key), dict):
                 lines.append(_line(key, getattr(values, key), field.description or ""))
-        if title == "section":
-            lines += _ranges(brief)
+        for key, field in table.model_fields.items():
+            if isinstance(getattr(values, key), dict):
+                lines += _pairs(f"{title}.{key}", getattr(values, key), field.description or "")
     return "\n".join(lines) + "\n"
 
 
@@ -69,10 +72,10 @@ def _wind(brief: Brief) -> list[str]:
     return lines
 
 
-def _ranges(brief: Brief) -> list[str]:
-    lines = ["", "# Least and greatest value of shape variables; the others keep the family's own range."]
-    lines.append("[section.ranges]")
-    return lines + [f"{key} = {_value(pair)}" for key, pair in brief.section.ranges.items()]
+def _pairs(title: str, values: Mapping[str, object], meaning: str) -> list[str]:
+    """Write a table of names that the user chooses."""
+    lines = ["", f"# {meaning[0].upper()}{meaning[1:]}.", f"[{title}]"]
+    return lines + [f"{key} = {_value(value)}" for key, value in values.items()]
 
 
 def _value(value: object) -> str:

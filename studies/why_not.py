@@ -29,6 +29,9 @@ BRIEF_KEYS = {
 }
 """Key of a limit -> where in a brief it comes from, or what eases it."""
 
+OWN_KEYS = {"most": "limits.at_most", "least": "limits.at_least"}
+"""First word of the key of an own limit -> where in a brief it stands."""
+
 
 def failing_lines(rows: Iterable[LimitRow]) -> list[str]:
     """Say for each limit that is not kept, the worst first, what it asks and what would ease it.
@@ -45,7 +48,8 @@ def failing_lines(rows: Iterable[LimitRow]) -> list[str]:
     for row in broken:
         sign = "at most" if row.limit.sense == "cap" else "at least"
         governs = " (governs)" if row.governs else ""
-        eased = BRIEF_KEYS.get(row.limit.key.removeprefix("plate-"))
+        own = OWN_KEYS.get(row.limit.key.split("-")[0])
+        eased = BRIEF_KEYS.get(row.limit.key.removeprefix("plate-"), own)
         lines.append(
             f"{row.limit.title}{governs}: {quantity(row.demand, row.unit)}, allowed {sign} "
             f"{quantity(row.capacity, row.unit)}, {percent(row.margin).lstrip('+')} off"
