@@ -9,8 +9,9 @@ from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.daylight_settings import DaylightSettings
 from longvault.constraints.limit import Limit
 from longvault.constraints.materials import Concrete, DesignStrengths, Steel
+from longvault.constraints.proving import Proving
 from longvault.constraints.spans import Spans
-
+from longvault.sections import Joint
 
 @dataclass(frozen=True, slots=True)
 class Detailing:
@@ -107,6 +108,10 @@ class Basis:
         What the closer checks of concrete take from practice and prices; None leaves them out.
     daylight : DaylightSettings or None
         Room and glass for the daylight factor; None leaves it out.
+    crosswise : Proving or None
+        Bays and struts that the transverse slice looks at; None leaves it out.
+    joints : tuple of Joint
+        What joins the module to its neighbours, for the slice.
     """
 
     span: float
@@ -124,6 +129,8 @@ class Basis:
     arch: BeamArch | None = None
     concrete_settings: ConcreteSettings | None = field(default_factory=ConcreteSettings)
     daylight: DaylightSettings | None = None
+    crosswise: Proving | None = None
+    joints: tuple[Joint, ...] = ()
 
     def __post_init__(self) -> None:
         if self.arch is not None and self.line != Spans.simple(self.span):
@@ -138,6 +145,17 @@ class Basis:
     def sagging(self) -> bool:
         """Whether the largest moment under load everywhere puts tension at the bottom."""
         return self.support.moment > 0
+
+    @property
+    def twist_held(self) -> bool:
+        """Whether neighbours on both sides keep every bay looked at from twisting.
+
+        They do along shared valleys, which go down by the same in every bay of a long row: loads on one side
+        go into the valleys. A lone module, an end bay and one between slots are free to twist.
+        """
+        if self.crosswise is None or set(self.crosswise.bays) != {"interior"}:
+            return False
+        return {joint.side for joint in self.joints if joint.kind == "valley"} == {"left", "right"}
 
     @property
     def plain(self) -> bool:

@@ -106,8 +106,14 @@ _ALL = (
     Measure("beam_share_stress", "beam share: folded plate over beam, stress", "", 1.0, "min"),
     Measure("beam_share_deflection", "beam share: folded plate over beam, deflection", "", 1.0, "min"),
 )
+    Measure("slice_moment", "largest bending moment across, ultimate, slice", "kNm_m", 1e-3, "min"),
+    Measure("slice_use", "bending across over the mesh's resistance, slice", "", 1.0, "min"),
+    Measure("slice_movement", "sideways movement of the slot edges, slice", "mm", 1e3, "min"),
 
 CONCRETE_MEASURES = (
+SLICE_MEASURES = ("slice_moment", "slice_use", "slice_movement")
+"""Keys of the measures that the transverse slice gives (`longvault.constraints.slice_checks`)."""
+
     Measure("end_torque", "torque at the support, ultimate", "kNm", 1e-3, "min"),
     Measure("edge_compression", "compression with torsion, ultimate", "MPa", 1e-6, "min"),
     Measure("edge_tension", "tension with torsion, uncracked, characteristic", "MPa", 1e-6, "min"),

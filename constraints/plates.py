@@ -26,6 +26,7 @@ __all__ = [
     "folded_plate",
     "folded_plates",
     "lanes_of",
+    "link_values",
     "solved_plates",
 ]
 
@@ -206,16 +207,21 @@ def _checked(
 
 def elimination_order(strips: Strips, links: Links) -> IntArray:
     """Return the place of each node in the order of elimination: as it is, or by reverse Cuthill-McKee."""
-    count = strips.x.shape[-1]
-    if strips.is_chain and not len(links.ends):
-        return np.arange(count)
-    ends = np.concatenate([strips.ends, links.ends])
+    return _order(np.concatenate([strips.ends, links.ends]).tobytes(), strips.x.shape[-1])
+
+
+@lru_cache(maxsize=64)
+def _order(packed: bytes, count: int) -> IntArray:
+    """Return `elimination_order` of what joins nodes, kept: every batch of a search has the same one."""
+    ends = np.frombuffer(packed, dtype=np.intp).reshape(-1, 2)
+    if np.array_equal(ends, np.arange(count - 1)[:, None] + [0, 1]):
+        return locked(np.arange(count))
     graph = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(count, count)).tocsr()
     order = np.asarray(reverse_cuthill_mckee((graph + graph.T).tocsr(), symmetric_mode=True))
     place = np.empty(count, dtype=np.intp)
     place[order] = np.arange(count)
     as_is = np.abs(np.diff(ends, axis=1)).max()
-    return place if np.abs(np.diff(place[ends], axis=1)).max() < as_is else np.arange(count)
+    return locked(place if np.abs(np.diff(place[ends], axis=1)).max() < as_is else np.arange(count))
 
 
 def lanes_of(cases: Sequence[FoldedPlate], place: IntArray) -> Lanes:
@@ -236,7 +242,7 @@ def lanes_of(cases: Sequence[FoldedPlate], place: IntArray) -> Lanes:
     one, two = place[links.ends].T
     entry, link_entry = _entries(*(np.ascontiguousarray(v).tobytes() for v in (first, second, one, two)))
     reach = int(max([np.abs(first - second).max(), *np.abs(one - two)]))
-    link = np.ascontiguousarray(np.moveaxis(flat(_link_values(strips, links), 10, len(links.ends)), 0, -1))
+    link = np.ascontiguousarray(np.moveaxis(flat(link_values(strips, links), 10, len(links.ends)), 0, -1))
     return Lanes(
         flat(strips.x, nodes),
         flat(strips.z, nodes),
@@ -265,7 +271,7 @@ def _entries(*packed: bytes) -> tuple[IntArray, IntArray]:
     return entries[0], entries[1]
 
 
-def _link_values(strips: Strips, links: Links) -> Array:
+def link_values(strips: Strips, links: Links) -> Array:
     """Return the stiffness of each link (..., 10, k): k d d^T with d along the link."""
     one, two = links.ends.T
     dx, dz = strips.x[..., two] - strips.x[..., one], strips.z[..., two] - strips.z[..., one]

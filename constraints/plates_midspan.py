@@ -88,7 +88,7 @@ def mid_span(cases: Sequence[FoldedPlate]) -> list[MidSpan]:
     forces = out.reshape(len(cases), 4, *batch, count, 2)
     rows = passages(strips)
     for quantity, signed in ((0, False), (1, True), (2, True)):
-        _smooth(strips, rows, forces[:, quantity], signed)
+        smooth(strips, rows, forces[:, quantity], signed)
     movement = movement.reshape(len(cases), 2, *batch, nodes)
     return [MidSpan(*forces[p], *movement[p]) for p in range(len(cases))]
 
@@ -102,8 +102,11 @@ def mid_span_arrays(solved: FoldedPlate) -> MidSpan:
     return MidSpan(n_y, m_y, m_s, forces.n_ys[..., 0, :, :], moved[..., 0], moved[..., 2])
 
 
-def _smooth(strips: Strips, rows: IntArray, values: Array, signed: bool) -> None:
-    """Average the two ends at each node of two equally thick strips, in place (..., e, 2)."""
+def smooth(strips: Strips, rows: IntArray, values: Array, signed: bool) -> None:
+    """Average the two ends at each node of two equally thick strips, in place (..., e, 2).
+
+    ``signed``: values whose sign follows the strip's upper face; `plates_results.smoothed` says how.
+    """
     if not len(rows):
         return
     _, one, end_one, two, end_two = rows.T

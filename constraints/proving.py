@@ -1,12 +1,15 @@
 """How sections are proved as folded plates: bays, struts, settings."""
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
-from longvault.constraints.basis import Basis
 from longvault.constraints.plates_row import Bay
 from longvault.constraints.spans import Spans
 from longvault.constraints.stability import BucklingSettings
 from longvault.sections import Joint
+
+if TYPE_CHECKING:
+    from longvault.constraints.basis import Basis
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +51,6 @@ class Proving:
         return tuple(Joint(j.node, "strut", j.side, self.strut) if j.kind == "slot" else j for j in joints)
 
 
-def covered(basis: Basis) -> bool:
+def covered(basis: "Basis") -> bool:
     """Whether the folded plate covers this roof: simple spans between diaphragms."""
     return basis.line == Spans.simple(basis.span) and basis.arch is None

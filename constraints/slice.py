@@ -1,17 +1,21 @@
 """The transverse slice: one metre of the roof as a frame under its load and the change of the shear flow."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from longvault.constraints.plates import FoldedPlate, Links, PlateLoads, Supports, solved_plates
-from longvault.constraints.plates_kernel import DOFS
+from longvault.constraints.plates import Links, PlateLoads, Supports, elimination_order, link_values
+from longvault.constraints.plates_kernel import DOFS, LINK_COLUMNS, LINK_ROWS
+from longvault.constraints.plates_midspan import smooth
 from longvault.constraints.plates_records import locked
-from longvault.constraints.plates_results import smoothed, strip_forces, support_forces
+from longvault.constraints.plates_results import orientation, passages
+from longvault.constraints.slice_kernel import COLUMNS, FREEDOMS, ROWS, slice_rows
 from longvault.sections import Strips
 from longvault.sections.bending import bending_field
 from longvault.sections.shear_flow import shear_flow, sideways_field
-from longvault.sections.symbols import Array, BoolArray
+from longvault.sections.symbols import Array, BoolArray, IntArray
 
 ACROSS, ALONG, UP, TURN = range(DOFS)
 
@@ -89,78 +93,126 @@ def transverse_slice(
     >>> round(float(found.m_s[40, 0]), 4)
     0.0797
     """
-    supports = Supports.free(strips.x.shape[-1]) if supports is None else supports
+    (found,) = transverse_slices(
+        strips, (loads,), modulus=modulus, poisson=poisson, supports=supports, links=links
+    )
+    return found
+
+
+def transverse_slices(
+    strips: Strips,
+    cases: Sequence[PlateLoads],
+    *,
+    modulus: float,
+    poisson: float = 0.0,
+    supports: Supports | None = None,
+    links: Links | None = None,
+) -> tuple[Slice, ...]:
+    """Solve several load cases of the same slices on one factorisation; arguments as `transverse_slice`."""
+    raw = solved_slices(
+        strips, cases, modulus=modulus, poisson=poisson, supports=supports, links=links
+    )  # fmt: skip
+    m_s = raw.m_s * orientation(strips)[..., None]
+    n_s, rows = raw.n_s, passages(strips)
+    smooth(strips, rows, n_s, signed=False)
+    smooth(strips, rows, m_s, signed=True)
+    return tuple(
+        Slice(*(locked(values[p]) for values in (n_s, m_s, raw.moved, raw.support, raw.torque)))
+        for p in range(len(cases))
+    )
+
+
+def solved_slices(
+    strips: Strips,
+    cases: Sequence[PlateLoads],
+    *,
+    modulus: float,
+    poisson: float = 0.0,
+    supports: Supports | None = None,
+    links: Links | None = None,
+) -> Slice:
+    """Solve the same as one record whose arrays begin with the case, for checks that run in every evaluation.
+
+    Moments are + with tension on the left of each strip's own direction, and nothing is averaged.
+    """
+    nodes, count = strips.x.shape[-1], len(strips.ends)
+    supports = Supports.free(nodes) if supports is None else supports
     links = Links.none() if links is None else links
+    spring, rest = _held(strips, supports)
+    nodal = np.stack([case.nodal(strips) for case in cases])
+    place = elimination_order(strips, links)
+    band, entry, joined = _entries(*(v.tobytes() for v in (place, strips.ends, links.ends)))
+    flow = _flow(strips, held=not rest[ACROSS], sideways=any(np.any(case.line_right) for case in cases))
+    designs, lead = int(np.prod(strips.batch)), (len(cases), *strips.batch)
+    n_s, m_s = np.empty((2, len(cases), designs, count, 2))
+    moved, torque = np.empty((len(cases), designs, nodes, FREEDOMS)), np.empty((len(cases), designs))
+    whole = np.broadcast_to(link_values(strips, links), (*strips.batch, 10, len(links.ends)))
+    support = nodal.reshape(len(cases), designs, nodes, DOFS)
+    down = np.stack([np.broadcast_to(case.down(strips), strips.length.shape) for case in cases])
+    slice_rows(
+        strips.x.reshape(designs, nodes), strips.z.reshape(designs, nodes),
+        strips.thickness.reshape(designs, count), strips.ends, place, band, entry,
+        spring.reshape(designs, nodes, DOFS), np.ascontiguousarray(whole).reshape(designs, 10, -1),
+        links.ends, joined, support, down.reshape(len(cases), designs, count),
+        flow.reshape(-1, 2, designs, count), modulus / (1.0 - poisson * poisson),
+        rest[[ACROSS, UP, TURN]], n_s, m_s, moved, torque,
+    )  # fmt: skip
+    return Slice(
+        n_s.reshape(*lead, count, 2), m_s.reshape(*lead, count, 2), moved.reshape(*lead, nodes, FREEDOMS),
+        support.reshape(*lead, nodes, DOFS), torque.reshape(lead),
+    )  # fmt: skip
+
+
+@lru_cache(maxsize=64)
+def _entries(*packed: bytes) -> tuple[int, IntArray, IntArray]:
+    """Return half-bandwidth and where the values of strips and links go in the flat band; kept."""
+    place, *pairs = (np.frombuffer(one, dtype=np.intp) for one in packed)
+    ends = [place[pair.reshape(-1, 2)] for pair in pairs]
+    band = FREEDOMS * (int(np.abs(np.diff(np.concatenate(ends), axis=1)).max()) + 1) - 1
+
+    def flat(nodes: IntArray, freedoms: int, rows: IntArray, columns: IntArray) -> IntArray:
+        whole = (FREEDOMS * nodes[..., None] + np.arange(freedoms)).reshape(len(nodes), 2 * freedoms)
+        one, two = whole[:, rows], whole[:, columns]
+        return locked(np.minimum(one, two) * (band + 1) + np.abs(one - two))
+
+    return band, flat(ends[0], FREEDOMS, ROWS, COLUMNS), flat(ends[1], 2, LINK_ROWS, LINK_COLUMNS)
+
+
+def _held(strips: Strips, supports: Supports) -> tuple[Array, BoolArray]:
+    """Return springs (..., n, 4), and in which directions (4,) nothing holds the section as a whole.
+
+    A body in balance needs one node at rest to be solved; no force arises there.
+    """
     springs = supports.spring.reshape(-1, *supports.spring.shape[-2:])
     holds: BoolArray = np.greater(springs.max(axis=0), 0.0)
-    nodal = loads.nodal(strips)
-    first, second = _shear_loads(strips, nodal, held=bool(holds[:, ACROSS].any()))
-    _add_along(nodal, strips, first, second)
-    torque = _torque(strips, nodal)
-    turns = not (holds[:, TURN].any() or _levers(strips, holds[:, ACROSS]))
-    if turns:
-        _add_couples(nodal, strips, torque)
-    spring = np.array(np.broadcast_to(supports.spring, nodal.shape))
-    spring[..., ALONG] = np.inf
-    # A body in balance needs one node at rest to be solved; no force arises there.
-    at_rest = [
-        d
-        for d, loose in ((ACROSS, not holds[:, ACROSS].any()), (UP, not holds[:, UP].any()), (TURN, turns))
-        if loose
-    ]
-    spring[..., 0, at_rest] = np.inf
-    (solved,) = solved_plates([_asked(strips, loads, nodal, modulus, poisson, Supports(spring), links)])
-    forces = strip_forces(solved)
-    own = np.stack([first, -second], axis=-1)[..., None, :, :]
-    forces = smoothed(strips, replace(forces, n_s=forces.n_s + own))
-    moved = solved.displacement[..., 0, :, :][..., [ACROSS, UP, TURN]]
-    moved = _without_rigid(strips, np.ascontiguousarray(moved), at_rest)
-    return Slice(
-        locked(forces.n_s[..., 0, :, :]), locked(forces.m_s[..., 0, :, :]), locked(moved),
-        locked(support_forces(solved)[..., 0, :, :]), locked(torque),
-    )  # fmt: skip
+    rest = ~holds.any(axis=0)
+    rest[ALONG] = False
+    rest[TURN] = rest[TURN] and not _levers(strips, holds[:, ACROSS])
+    spring = np.array(np.broadcast_to(supports.spring, (*strips.x.shape, DOFS)))
+    spring[..., 0, rest] = np.inf
+    return spring, rest
 
 
-def _asked(
-    strips: Strips,
-    loads: PlateLoads,
-    nodal: Array,
-    modulus: float,
-    poisson: float,
-    supports: Supports,
-    links: Links,
-) -> FoldedPlate:
-    """Return the slice as a folded plate of infinite span: k = 0, nothing varies along it."""
-    one, span = np.ones(1, dtype=np.intp), locked(np.full(strips.batch, np.inf))
-    return FoldedPlate(
-        strips, span, modulus, poisson, one, locked(np.ones(1)), (0.0, 1.0), locked(nodal),
-        locked(loads.down(strips)), np.zeros(0), supports, links,
-    )  # fmt: skip
+def _flow(strips: Strips, *, held: bool, sideways: bool) -> Array:
+    """Return the tangential load of each strip, + from first to second end, shared to its ends.
 
-
-def _shear_loads(strips: Strips, nodal: Array, *, held: bool) -> tuple[Array, Array]:
-    """Return the tangential load of each strip, + from first to second end, shared to its ends (..., e).
-
-    d(N_ys)/dy = P integral of f t ds, since dN_y/dy balances dN_ys/ds and M'' = P (load up). It is quadratic
-    along a strip, so Simpson's rule shares it exactly.
+    (k, 2, ..., e) for a unit load up and, where asked, to the right. d(N_ys)/dy = P integral of f t ds, since
+    dN_y/dy balances dN_ys/ds and M'' = P (load up). It is quadratic along a strip, so Simpson's rule shares
+    it exactly.
     """
     strip = _LineSection.of(strips)
-    vertical = bending_field(
-        strips, x=strip.x, z=strip.z, ixx=strip.ixx, izz=strip.izz, ixz=strip.ixz, held=held
-    )
-    fields = [(nodal[..., UP], vertical)]
-    if not held:
-        sideways = sideways_field(strips, x=strip.x, z=strip.z, ixx=strip.ixx, izz=strip.izz, ixz=strip.ixz)
-        fields.append((nodal[..., ACROSS], sideways))
-    b, area = strips.length, strips.length * strips.thickness
-    first, second = np.zeros((2, *area.shape))
-    for load, field in fields:
+    about = {"x": strip.x, "z": strip.z, "ixx": strip.ixx, "izz": strip.izz, "ixz": strip.ixz}
+    fields = [bending_field(strips, **about, held=held)]
+    if sideways and not held:
+        fields.append(sideways_field(strips, **about))
+    b = strips.length
+    area = b * strips.thickness / 8.0
+    out = np.empty((len(fields), 2, *b.shape))
+    for row, field in zip(out, fields, strict=True):
         flow = shear_flow(strips, field)
-        middle = 0.5 * (flow.first + flow.second) + area * (field.first - field.second) / 8.0
-        total = load.sum(axis=-1)[..., None] * b / 6.0
-        first += total * (flow.first + 2.0 * middle)
-        second += total * (flow.second + 2.0 * middle)
-    return first, second
+        middle = (flow.first + flow.second) + 2.0 * area * (field.first - field.second)
+        row[0], row[1] = b / 6.0 * (flow.first + middle), b / 6.0 * (flow.second + middle)
+    return out
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -191,61 +243,9 @@ class _LineSection:
         return cls(x, z, product(z1, z2, z1, z2), product(x1, x2, x1, x2), product(x1, x2, z1, z2))
 
 
-def _add_along(nodal: Array, strips: Strips, first: Array, second: Array) -> None:
-    """Add tangential strip loads to the nodal loads."""
-    dx, dz = strips.span_vectors()
-    b = strips.length
-    for i, pair in enumerate(strips.ends):
-        for node, load in zip(pair, (first, second), strict=True):
-            nodal[..., node, ACROSS] += load[..., i] * dx[..., i] / b[..., i]
-            nodal[..., node, UP] += load[..., i] * dz[..., i] / b[..., i]
-
-
-def _torque(strips: Strips, nodal: Array) -> Array:
-    """Return the moment of all nodal loads, which balance in both directions (...) [N m/m]."""
-    parts = strips.x * nodal[..., UP] - strips.z * nodal[..., ACROSS] + nodal[..., TURN]
-    total: Array = parts.sum(axis=-1)
-    return total
-
-
 def _levers(strips: Strips, held: BoolArray) -> bool:
     """Say whether sideways supports at different heights stop the section from turning."""
     heights = strips.z[..., held]
     return heights.shape[-1] > 1 and bool(
         np.all(np.ptp(heights, axis=-1) > LEVEL * np.ptp(strips.z, axis=-1))
     )
-
-
-def _add_couples(nodal: Array, strips: Strips, torque: Array) -> None:
-    """Balance a torque by the twisting moments of thin strips, in proportion to b t^3 (St Venant; Megson)."""
-    dx, dz = strips.span_vectors()
-    stiffness = strips.length * strips.thickness**3
-    couple = torque[..., None] * stiffness / stiffness.sum(axis=-1, keepdims=True)
-    # A couple spread along a strip does the work of normal forces -+ couple / b at its ends, (-dz, dx) / b^2.
-    right, up = couple * dz / (dx * dx + dz * dz), -couple * dx / (dx * dx + dz * dz)
-    for i, (first, second) in enumerate(strips.ends):
-        nodal[..., first, ACROSS] -= right[..., i]
-        nodal[..., first, UP] -= up[..., i]
-        nodal[..., second, ACROSS] += right[..., i]
-        nodal[..., second, UP] += up[..., i]
-
-
-def _without_rigid(strips: Strips, moved: Array, at_rest: list[int]) -> Array:
-    """Take out what the section moves as a whole (weighted by area) in the directions that nothing holds."""
-    weight, half = np.zeros_like(strips.x), 0.5 * strips.length * strips.thickness
-    for i, pair in enumerate(strips.ends):
-        weight[..., pair] += half[..., i, None]
-    weight /= weight.sum(axis=-1, keepdims=True)
-
-    def mean(values: Array) -> Array:
-        found: Array = (weight * values).sum(axis=-1)[..., None]
-        return found
-
-    x, z = strips.x - mean(strips.x), strips.z - mean(strips.z)
-    right, up, turn = (np.array(moved[..., i]) for i in range(3))
-    if TURN in at_rest:
-        angle = mean(x * up - z * right) / mean(x * x + z * z)
-        right, up, turn = right + angle * z, up - angle * x, turn - angle
-    right = right - mean(right) if ACROSS in at_rest else right
-    up = up - mean(up) if UP in at_rest else up
-    return np.stack([right, up, turn], axis=-1)

@@ -10,7 +10,7 @@ from longvault.constraints.details import detail_keys, detail_limits, staged
 from longvault.constraints.evaluate import BLOCK, Evaluation
 from longvault.constraints.evaluate_member import evaluate_design
 from longvault.constraints.limits import Limit, limits_of
-from longvault.constraints.measures import CONCRETE_MEASURES, MEASURES
+from longvault.constraints.measures import CONCRETE_MEASURES, MEASURES, SLICE_MEASURES
 from longvault.constraints.proof import (
     PROOF_MEASURES,
     Proving,
@@ -26,7 +26,7 @@ from longvault.sections.member import NOT_PROVED
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
-DETAIL_MEASURES = {measure.key for measure in CONCRETE_MEASURES} | set(DAYLIGHT_MEASURES)
+DETAIL_MEASURES = {one.key for one in CONCRETE_MEASURES} | {*DAYLIGHT_MEASURES, *SLICE_MEASURES}
 PROOF_BLOCK = 64
 """Folded plates solved at a time."""
 
@@ -185,7 +185,7 @@ def section_problem(
         if name not in MEASURES or not MEASURES[name].sense or name in PROOF_MEASURES:
             known = ", ".join(m.key for m in MEASURES.values() if m.sense and m.key not in PROOF_MEASURES)
             raise ValueError(f"objectives: got {name!r}; must be among {known}")
-    scores = SectionScores(family, basis, objectives, proving, always)
+    scores = SectionScores(family, replace(basis, joints=family.joints), objectives, proving, always)
     return Problem(
         lower=np.array([v.lower for v in variables]),
         upper=np.array([v.upper for v in variables]),

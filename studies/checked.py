@@ -147,6 +147,9 @@ def check_section(
     strips = section.strips
     if strips.batch:
         raise ValueError(f"section: got a batch of shape {strips.batch}; one section is checked at a time")
+    if basis.crosswise is not None:
+        looked = replace(basis.crosswise, bays=described_bays(section, basis.crosswise.bays))
+        basis = replace(basis, joints=section.joints, crosswise=looked)
     result = evaluate_closely(strips, basis) if member is None else evaluate_member(member, basis)
     measures = {key: float(value) for key, value in result.measures.items()}
     if not math.isfinite(measures["area"]):

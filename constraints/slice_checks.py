@@ -1,0 +1,108 @@
+"""The transverse slice in the search: moment across, use of the mesh, movement of the slot edges."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from longvault.constraints.actions import CHARACTERISTIC, ULTIMATE
+from longvault.constraints.basis import Basis
+from longvault.constraints.limit import CAP, COMMON_PRACTICE, Limit
+from longvault.constraints.measures import SLICE_MEASURES
+from longvault.constraints.plates_row import Bay, bay_supports
+from longvault.constraints.proof_demands import combinations, mesh_moment
+from longvault.constraints.proof_loads import unit_loads
+from longvault.constraints.proving import Proving, covered
+from longvault.constraints.slice import solved_slices
+from longvault.sections import Section, Strips
+from longvault.sections.parts import roof_surface
+from longvault.sections.symbols import Array
+
+
+def slice_asked(basis: Basis) -> bool:
+    """Whether the basis of design says how the section stands across; a beam-arch has no slice."""
+    return basis.crosswise is not None and basis.arch is None
+
+
+def slice_measures(strips: Strips, measures: Mapping[str, Array], basis: Basis) -> dict[str, Array]:
+    """Bending across and sideways movement of a slice one metre long, the largest of the bays looked at.
+
+    Parameters
+    ----------
+    strips : Strips
+        Batch (...); joints and bays as `Basis.joints` and `Basis.crosswise` say.
+    measures : mapping
+        Beam-level measures of the same strips: ``opening`` and ``permanent_load`` are read.
+
+    Returns
+    -------
+    dict of array (...)
+        ``slice_moment`` [N m/m], ``slice_use`` (over what the mesh resists) of the roof surface, ultimate;
+        ``slice_movement`` of the slot edges [m], characteristic, elastic.
+
+    Notes
+    -----
+    The beam-arch method (`longvault.constraints.slice`): right for long roofs. Short ones bend less across
+    than it says, so that where the folded plate covers the roof its answer is the limit, not the slice's.
+    Of patterned loads on several spans each case lies on the slice in full.
+    """
+    proving = basis.crosswise
+    if proving is None:
+        return {}
+    found = [_bay(strips, measures, basis, proving, bay) for bay in proving.bays]
+    return {key: np.maximum.reduce([one[key] for one in found]) for key in SLICE_MEASURES}
+
+
+def _bay(
+    strips: Strips, measures: Mapping[str, Array], basis: Basis, proving: Proving, bay: Bay
+) -> dict[str, Array]:
+    section = Section("slice", strips, proving.strutted(basis.joints))
+    slots = [joint.node for joint in section.joints if joint.kind != "valley"]
+    solved = solved_slices(
+        strips, unit_loads(strips, basis.joints, measures["opening"], basis), modulus=basis.concrete.ecm,
+        poisson=proving.poisson, supports=bay_supports(section, bay),
+    )  # fmt: skip
+    surface = np.flatnonzero(roof_surface(strips))
+    ultimate, service = (combinations(measures, basis, state) for state in (ULTIMATE, CHARACTERISTIC))
+    across = _envelope(np.take(solved.m_s, surface, axis=-2), ultimate).max(axis=-1)
+    movement = np.zeros(strips.batch)
+    if slots:
+        movement = _envelope(np.take(solved.moved, slots, axis=-2), service)[..., 0].max(axis=-1)
+    resists = mesh_moment(strips.thickness[..., surface], basis)
+    return {
+        "slice_moment": across.max(axis=-1),
+        "slice_use": (across / resists).max(axis=-1),
+        "slice_movement": movement,
+    }
+
+
+def _envelope(cases: Array, rows: Sequence[tuple[Array | float, ...]]) -> Array:
+    """Largest size of each value (P, ..., a, b) over the combinations, each a factor (...) a case."""
+    found = []
+    for row in rows:
+        weighted = [np.asarray(f)[..., None, None] * case for f, case in zip(row, cases, strict=True)]
+        found.append(np.abs(sum(weighted[1:], weighted[0])))
+    largest: Array = np.maximum.reduce(found)
+    return largest
+
+
+def slice_limits(basis: Basis) -> tuple[Limit, ...]:
+    """Limits on the slice, where the folded plate does not cover the roof: there it is all there is.
+
+    Where it does, the slice is told beside it and refuses nothing: it is on the heavy side of short roofs.
+    """
+    proving = basis.crosswise
+    if proving is None or covered(basis):
+        return ()
+    strength = basis.strengths
+    words = "transverse slice, " + " and ".join(proving.bays) + " bay"
+    return (
+        Limit(
+            "slice-moment", f"bending across, {words}", "slice_use", 1.0, CAP,
+            "|m_s| / m_R of one metre under load and w Q / I, m_R = a_s f_yd z of the mesh",
+            f"Lundgren, Cylindrical Shells 1, 1949; {strength.source_steel}",
+        ),
+        Limit(
+            "slice-movement", f"sideways movement of a slot edge, {words}", "slice_movement",
+            proving.slot_movement, CAP, "elastic, characteristic", COMMON_PRACTICE,
+        ),
+    )  # fmt: skip
