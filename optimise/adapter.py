@@ -1,8 +1,9 @@
-"""The one file that imports pymoo: its operators on plain arrays, and its NSGA-II as a baseline."""
+"""The one file that imports pymoo: its operators on plain arrays, and its searches as baselines."""
 
 from typing import Any
 
 import numpy as np
+from pymoo.algorithms.moo.gde3 import GDE3
 from pymoo.algorithms.moo.nsga2 import NSGA2
 from pymoo.core.problem import Problem as PymooProblem
 from pymoo.operators.crossover.dex import de_differential
@@ -121,7 +122,18 @@ def plain_nsga2(problem: Problem, *, evaluations: int, population: int = 100, se
 
     The baseline of the benchmarks: default operators, first population at random, no archive.
     """
-    algorithm = NSGA2(pop_size=population)
+    return _final(problem, NSGA2(pop_size=population), evaluations, seed)
+
+
+def plain_gde3(problem: Problem, *, evaluations: int, population: int = 100, seed: int = 1) -> Designs:
+    """Run pymoo's GDE3 as it comes: a third opinion of a reference front, by differential evolution alone.
+
+    Kukkonen & Lampinen, IEEE Congress on Evolutionary Computation 1 (2005) 443-450.
+    """
+    return _final(problem, GDE3(pop_size=population), evaluations, seed)
+
+
+def _final(problem: Problem, algorithm: Any, evaluations: int, seed: int) -> Designs:
     result = minimize(_Wrapped(problem), algorithm, ("n_eval", evaluations), seed=seed, verbose=False)
     final = problem.score(problem.snap(result.pop.get("X")))
     final = final.take(final.feasible)

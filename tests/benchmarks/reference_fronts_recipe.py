@@ -1,0 +1,105 @@
+"""Recipe of the reference fronts: ``python tests/benchmarks/reference_fronts_recipe.py RUNS [BRIEF ...]``.
+
+For each starter brief, the folded plate left to the front: the union of every non-dominated feasible design
+that three methods met, three seeds each, 500 000 evaluations a run: NSGA-II and GDE3 of pymoo as they come,
+and the search of this project. About eight minutes of one core a brief. A front is kept in at most
+``KEPT`` designs; the hypervolume stored is that of the whole union.
+
+The designs that each run met are kept in the folder RUNS. A run found there is not made again: its designs
+are scored anew, so that a front can be stated again when a limit has moved a little. The recipe stored with
+a front says on which days its runs were made.
+"""
+
+import json
+import platform
+import sys
+from datetime import UTC, datetime
+from importlib.metadata import version
+from pathlib import Path
+
+import numpy as np
+from search_cases import BRIEFS, SAMPLES, digest, front_of, kept, paths, starter, thinned, timed, warm
+
+from longvault.optimise import SearchSettings, hypervolume, search
+from longvault.optimise.adapter import plain_gde3, plain_nsga2
+from longvault.optimise.history import reference_point
+
+EVALUATIONS, SEEDS, KEPT = 500_000, (1, 2, 3), 4000
+METHODS = {
+    "NSGA-II of pymoo, population 100": lambda p, n, s: plain_nsga2(p, evaluations=n, seed=s),
+    "GDE3 of pymoo, population 100": lambda p, n, s: plain_gde3(p, evaluations=n, seed=s),
+    "search of longvault": lambda p, n, s: search(p, SearchSettings(n, s)),
+}
+
+
+def met(problem, method, seed, evaluations, path):
+    """Return the non-dominated feasible designs that a run met; from its file where it was made before."""
+    if not path.exists():
+        designs, seconds = timed(
+            lambda: kept(problem, lambda keeping: METHODS[method](keeping, evaluations, seed))
+        )
+        np.savez(path, x=designs.x, made=datetime.now(UTC).date().isoformat())
+        print(f"  {method}, seed {seed}: {len(designs)} designs, {seconds:.0f} s", flush=True)
+    with np.load(path) as data:
+        designs = problem.score(problem.snap(data["x"]))
+        return designs.take(designs.feasible), str(data["made"])
+
+
+def samples_of(problem, front):
+    """Designs with scores by which a changed problem is noticed: at random, and of the front."""
+    rng = np.random.default_rng(20)
+    x = rng.uniform(problem.lower, problem.upper, (SAMPLES, len(problem.lower)))
+    rows = np.linspace(0, len(front) - 1, SAMPLES).astype(int)
+    order = np.argsort(front.objectives[:, 0], kind="stable")
+    return problem.score(np.concatenate([problem.snap(x), front.x[order[rows]]]))
+
+
+def build(name, folder, evaluations=EVALUATIONS):
+    """Make and write the reference front of a starter brief."""
+    problem = starter(name)
+    warm(problem)
+    found, days = {}, set()
+    for number, method in enumerate(METHODS):
+        for seed in SEEDS:
+            path = folder / f"{name}-{number}-{seed}.npz"
+            found[method, seed], day = met(problem, method, seed, evaluations, path)
+            days.add(day)
+    union = front_of(problem, *found.values())
+    point = reference_point(problem, union.objectives)
+
+    def volume(designs):
+        return hypervolume(designs.objectives, point, maximise=problem.maximise)
+
+    whole, front = volume(union), thinned(problem, union, KEPT)
+    samples = samples_of(problem, front)
+    arrays = (front.objectives, point, samples.x, samples.objectives, samples.margins)
+    shares = {method: [round(volume(found[method, s]) / whole, 4) for s in SEEDS] for method in METHODS}
+    recipe = {
+        "brief": name,
+        "objectives": [[objective.name, objective.sense] for objective in problem.objectives],
+        "limits": list(problem.margin_names),
+        "evaluations_a_run": evaluations,
+        "seeds": list(SEEDS),
+        "share_of_each_run": shares,
+        "hypervolume": whole,
+        "designs_met": len(union),
+        "designs_kept": len(front),
+        "share_kept": round(volume(front) / whole, 5),
+        "sha256": digest(*arrays),
+        "runs_made": sorted(days),
+        "stated": datetime.now(UTC).date().isoformat(),
+        "versions": {p: version(p) for p in ("longvault", "pymoo", "moocore", "numpy", "scipy", "numba")},
+        "python": platform.python_version(),
+    }
+    numbers, text = paths(name)
+    keys = ("front", "point", "x", "objectives", "margins")
+    np.savez_compressed(numbers, **dict(zip(keys, arrays, strict=True)))
+    text.write_text(json.dumps(recipe, indent=1) + "\n", encoding="utf-8")
+    print(f"{name}: {shares}, kept {recipe['share_kept']} in {len(front)}", flush=True)
+
+
+if __name__ == "__main__":
+    runs = Path(sys.argv[1])
+    runs.mkdir(exist_ok=True)
+    for brief in sys.argv[2:] or BRIEFS:
+        build(brief, runs)
