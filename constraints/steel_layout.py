@@ -197,7 +197,8 @@ def bar_places(
     """Place the main bars of one section one by one, for drawing: (n, 2) x and z [m].
 
     Rows and layers as in `longvault.constraints.bars.gathered_bars`, the lowest layer first; a shared
-    member shows the half that belongs to this bay. Fewer places than the area asks for: they do not fit.
+    member shows the half that belongs to this bay, a middle row on the joint. Fewer places than the area
+    asks for: they do not fit.
 
     Examples
     --------
@@ -214,13 +215,15 @@ def bar_places(
     inset += detailing.cover_bottom if sagging else detailing.cover_top
     edge = float(properties.bottom if sagging else properties.top)
     up = 1.0 if sagging else -1.0
+    middle = 0.5 * float(properties.left + properties.right)
+    outward = np.sign(strips.x[strips.ends].mean(axis=-1) - middle)
     places = [
         point
-        for (i, j), t, half in zip(strips.ends, strips.thickness, shared(strips), strict=True)
+        for (i, j), t, joint in zip(strips.ends, strips.thickness, outward * shared(strips), strict=True)
         for point in _strip_places(
             (strips.x[i], strips.z[i]),
             (strips.x[j], strips.z[j]),
-            (t, bool(half)),
+            (float(t), float(joint)),
             (edge, up, inset),
             bar + clear,
             bar,
@@ -234,26 +237,30 @@ def bar_places(
 def _strip_places(
     start: tuple[float, float],
     stop: tuple[float, float],
-    member: tuple[float, bool],
+    member: tuple[float, float],
     tension: tuple[float, float, float],
     step: float,
     bar: float,
 ) -> list[tuple[float, float]]:
-    """Bars of one strip: rows across its thickness, one layer each ``step`` along it."""
-    (t, half), (edge, up, inset) = member, tension
+    """Bars of one strip: rows across its thickness, one layer each ``step`` along it.
+
+    ``member`` is thickness and, for half of a shared member, the side (-1 or 1) its joint is on, else 0.
+    """
+    (t, joint), (edge, up, inset) = member, tension
     a, b = np.array(start), np.array(stop)
     if up * a[1] > up * b[1]:
         a, b = b, a
     length = float(np.hypot(*(b - a)))
     along = (b - a) / length
     normal = np.array([-along[1], along[0]])
-    room = (2.0 * t if half else t) - 2.0 * (inset - 0.5 * bar)
-    rows = int(np.floor((room + step - bar) / step + 1e-9))
-    rows = (rows + 1) // 2 if half else rows
+    whole = 2.0 * t if joint else t
+    rows = int(np.floor((whole - 2.0 * (inset - 0.5 * bar) + step - bar) / step + 1e-9))
     if rows < 1:
         return []
-    reach = 0.5 * t - inset
+    reach = 0.5 * whole - inset
     offsets = np.linspace(-reach, reach, rows) if rows > 1 else np.zeros(1)
+    offsets = offsets + 0.5 * t * joint * np.sign(normal[0])  # from the joint
+    offsets = offsets[np.abs(offsets) <= 0.5 * t + 1e-9]
     # the first layer stands at the inset where a steep strip starts at the edge
     steep = up * float(along[1])
     missing = inset - up * (float(a[1]) - edge)

@@ -225,7 +225,7 @@ def draw_run(job: Job, folder: Path, outcome: Outcome, delivered: Delivered) -> 
     from longvault.studies.checked import check_section
     from longvault.studies.run_figures import draw_figures
     from longvault.studies.sheet import make_sheet
-    from longvault.studies.sheet_html import drawing_of, sheet_html
+    from longvault.studies.sheet_html import drawings_of, sheet_html
 
     brief = job.brief
     place = chosen(delivered)
@@ -233,5 +233,5 @@ def draw_run(job: Job, folder: Path, outcome: Outcome, delivered: Delivered) -> 
         delivered.section(place), basis_of(brief), proving_of(brief), member=delivered.member(place)
     )
     sheet = make_sheet(checked, project=brief.name, bays=brief.roof.bays)
-    write_text(folder / record.SHEET, sheet_html(sheet, drawing_of(checked)))
-    draw_figures(job, folder / record.FIGURES, outcome, delivered)
+    write_text(folder / record.SHEET, sheet_html(sheet, drawings_of(checked)))
+    draw_figures(job, folder / record.FIGURES, outcome, delivered, checked)

@@ -1,5 +1,6 @@
 """Figures of a run: the front, its growth, the picked sections to scale with their stresses."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,15 +10,16 @@ from longvault.constraints.measures import MEASURES
 from longvault.optimise import Outcome
 from longvault.sections import Section
 from longvault.studies import plots
-from longvault.studies.brief_basis import basis_of, proving_of
 from longvault.studies.brief_units import UNITS
-from longvault.studies.checked import check_section
+from longvault.studies.checked import Checked
 from longvault.studies.isostatics_figure import isostatics_figure
 from longvault.studies.light_figures import light_figure
 from longvault.studies.record_designs import Delivered
 from longvault.studies.record_write import drop_others
 from longvault.studies.shape_figure import shape_figure, shapes_of
 from longvault.studies.sheet_light import light_question
+from longvault.studies.steel_drawing import draw_steel
+from longvault.studies.taper_drawing import draw_taper
 
 if TYPE_CHECKING:
     from longvault.studies.run import Job
@@ -25,38 +27,49 @@ if TYPE_CHECKING:
 KINDS = ("png", "svg")
 
 
-def draw_figures(job: "Job", folder: Path, outcome: Outcome, delivered: Delivered) -> None:
-    """Draw everything a run shows into ``folder``; drop figures of an earlier stop."""
+def draw_figures(job: "Job", folder: Path, outcome: Outcome, delivered: Delivered, checked: Checked) -> None:
+    """Draw everything a run shows into ``folder``; drop figures of an earlier stop.
+
+    ``checked`` is the design to look at first: it is drawn in all ways.
+    """
     figures: dict[str, Any] = {}
     if delivered.picks:  # a front whose every chosen design the folded plate refuses has none
         figures["front"] = _front(job, delivered)
     if len(outcome.front):
         figures["convergence"] = plots.convergence_figure(outcome.history)
-    basis = basis_of(job.brief)
-    sign = 1.0 if basis.support.moment > 0 else -1.0
-    for place in sorted({delivered.names.index(name) for name in delivered.picks.values()} or {0}):
-        moment = sign * delivered.measures(place)["ultimate_moment"]
-        figure = plots.section_figure(delivered.section(place), bay=basis.pitch, moment=moment)
-        figures[f"section-{delivered.names[place]}"] = figure
-    figures |= _shape(job, delivered)
-    figures |= closer_figures(_first(delivered), basis)
+    figures |= _sections(delivered, checked.basis)
+    figures |= first_figures(checked)
     paths = {folder / f"{name}.{kind}": figure for name, figure in figures.items() for kind in KINDS}
     for path, figure in paths.items():
         plots.save(figure, path)
     drop_others(folder, set(paths))
 
 
-def _shape(job: "Job", delivered: Delivered) -> dict[str, Any]:
-    """Draw how the design to look at first loses its shape, where it was proved as a folded plate."""
-    proving = proving_of(job.brief)
-    if proving is None:
-        return {}
-    name = delivered.picks.get("knee", delivered.names[0])
-    section = delivered.section(delivered.names.index(name))
-    checked = check_section(section, basis_of(job.brief), proving)
-    load = f"elastic, heaviest characteristic combination, mid-span of {checked.basis.span:g} m"
-    title = f"{section.name}: how it loses its shape"
-    return {f"shape-{name}": shape_figure(section, shapes_of(checked), title=title, load=load)}
+def _sections(delivered: Delivered, basis: Basis) -> dict[str, Any]:
+    """Draw every picked section (the root of a taper) with the stresses of its ultimate moment."""
+    sign = 1.0 if basis.support.moment > 0 else -1.0
+    figures = {}
+    for place in sorted({delivered.names.index(name) for name in delivered.picks.values()} or {0}):
+        section, moment = delivered.section(place), sign * delivered.measures(place)["ultimate_moment"]
+        if delivered.member(place) is not None:
+            section = replace(section, name=f"{section.name}: root")
+        figure = plots.section_figure(section, bay=basis.pitch, moment=moment)
+        figures[f"section-{delivered.names[place]}"] = figure
+    return figures
+
+
+def first_figures(checked: Checked) -> dict[str, Any]:
+    """Draw one checked design: its steel, its taper, how it loses its shape, its isostatics and light."""
+    section, basis = checked.section, checked.basis
+    name = section.name.rpartition(", ")[2]
+    figures: dict[str, Any] = {f"steel-{name}": plots.scene_figure(draw_steel(checked))}
+    if checked.member is not None:
+        figures[f"taper-{name}"] = plots.scene_figure(draw_taper(checked))
+    if checked.plates:
+        load = f"elastic, heaviest characteristic combination, mid-span of {basis.span:g} m"
+        title = f"{section.name}: how it loses its shape"
+        figures[f"shape-{name}"] = shape_figure(section, shapes_of(checked), title=title, load=load)
+    return figures | closer_figures(section, basis)
 
 
 def closer_figures(section: Section, basis: Basis) -> dict[str, Any]:
@@ -72,11 +85,6 @@ def closer_figures(section: Section, basis: Basis) -> dict[str, Any]:
     if question is not None:
         figures[f"light-{name}"] = light_figure(section, question)
     return figures
-
-
-def _first(delivered: Delivered) -> Section:
-    """Return the design to look at first: the knee, or the only one."""
-    return delivered.section(delivered.names.index(delivered.picks.get("knee", delivered.names[0])))
 
 
 def _front(job: "Job", delivered: Delivered) -> Any:

@@ -1,13 +1,17 @@
 """The calculation sheet as one self-contained HTML page that prints on A4."""
 
+from collections.abc import Sequence
 from html import escape
 
 from longvault.sections.export.section_drawing import draw_section
 from longvault.sections.export.svg import svg_text
-from longvault.sections.section_file import Section
 from longvault.studies.checked import Checked
 from longvault.studies.sheet import HEAD, Sheet
 from longvault.studies.sheet_table import SheetTable
+from longvault.studies.steel_drawing import draw_steel
+from longvault.studies.taper_drawing import draw_taper
+
+AT_SCALE = "The scale bar holds at any size of print; the stated scale at 100 % on A4."
 
 STYLE = """
 @page { size: A4; margin: 14mm 12mm; }
@@ -37,46 +41,48 @@ tr.broken td { color: #8a1c00; font-weight: bold; }
 """
 
 
-def sheet_html(sheet: Sheet, drawing: str) -> str:
-    """Write a sheet as HTML; ``drawing`` is the section as SVG text (see `drawing_of`)."""
+def sheet_html(sheet: Sheet, drawings: Sequence[str]) -> str:
+    """Write a sheet as HTML; ``drawings`` are SVG texts, each on a page of its own (see `drawings_of`)."""
     caution = f'<p class="caution">{escape(sheet.caution)}</p>'
     name = escape(f"{HEAD}: {sheet.title}")
-    body = [
-        '<section class="front">',
+    head = [
         caution,
         f"<h1>{name}</h1>",
         f"<p>{escape(sheet.subtitle)}</p>",
         f'<p class="verdict">{escape(sheet.verdict)}</p>',
-        "<figure>",
-        drawing,
-        "<figcaption>The scale bar holds at any size of print; the stated scale at 100 % on A4.</figcaption>",
-        "</figure>",
-        "</section>",
+    ]
+    body = [
+        *(_page(drawing, head if number == 0 else []) for number, drawing in enumerate(drawings)),
         *(_table(table) for table in sheet.tables),
         "<h2>Not covered by this sheet</h2>",
         f"<ul>{''.join(f'<li>{escape(item)}</li>' for item in sheet.not_covered)}</ul>",
         caution,
     ]
-    head = f'<meta charset="utf-8"><meta name="viewport" content="width=device-width"><title>{name}</title>'
+    meta = f'<meta charset="utf-8"><meta name="viewport" content="width=device-width"><title>{name}</title>'
     content = "\n".join(body)
     return (
-        f'<!DOCTYPE html>\n<html lang="en">\n<head>{head}\n<style>{STYLE}</style></head>\n'
+        f'<!DOCTYPE html>\n<html lang="en">\n<head>{meta}\n<style>{STYLE}</style></head>\n'
         f"<body>\n{content}\n</body>\n</html>\n"
     )
 
 
-def drawing_of(checked: Checked) -> str:
-    """Draw the section with its neighbours and the stress diagram of the ultimate moment, as SVG text.
+def _page(drawing: str, head: list[str]) -> str:
+    figure = f"<figure>\n{drawing}\n<figcaption>{AT_SCALE}</figcaption>\n</figure>"
+    return "\n".join(['<section class="front">', *head, figure, "</section>"])
 
-    Of a taper the root is drawn with the largest moment, and the tip below it.
+
+def drawings_of(checked: Checked) -> list[str]:
+    """Draw the section with its neighbours and its ultimate stresses, and its steel, as SVG texts.
+
+    Of a taper that is the root; a drawing of all of it along the span stands between.
     """
     basis = checked.basis
     moment = checked.measures["ultimate_moment"] * (1.0 if basis.sagging else -1.0)
-    root = svg_text(draw_section(checked.section, bay=basis.pitch, moment=moment))
-    if checked.member is None:
-        return root
-    tip = Section(f"{checked.section.name}, tip", checked.member.tip, checked.section.joints)
-    return root + svg_text(draw_section(tip, bay=basis.pitch))
+    scenes = [draw_section(checked.section, bay=basis.pitch, moment=moment)]
+    if checked.member is not None:
+        scenes.append(draw_taper(checked))
+    scenes.append(draw_steel(checked))
+    return [svg_text(scene) for scene in scenes]
 
 
 def _table(table: SheetTable) -> str:

@@ -9,7 +9,7 @@ import shapely.affinity
 from longvault.sections.export import dimensions as dim
 from longvault.sections.export.midline import midline_runs
 from longvault.sections.export.part_labels import labelled
-from longvault.sections.export.scene import Area, Item, Lines, Point, bounds
+from longvault.sections.export.scene import Area, Item, Lines, Point, bounds, disc
 from longvault.sections.export.sheet import round_up
 from longvault.sections.opening import slot
 from longvault.sections.outline import outline
@@ -90,8 +90,11 @@ class Layout:
         return self.factor * (right - left), self.factor * (top - bottom)
 
 
-def make_layout(section: Section, bay: float | None) -> Layout:
-    """Measure a section and choose the scale of its drawing; arguments as for `draw_section`."""
+def make_layout(section: Section, bay: float | None, room: Point = ROOM) -> Layout:
+    """Measure a section and choose the scale of its drawing; arguments as for `draw_section`.
+
+    ``room`` is the width and height [mm] that the section, with its neighbours, may take.
+    """
     if section.strips.batch:
         raise ValueError(
             f"section: got a batch of shape {section.strips.batch}; one section can be drawn at a time"
@@ -104,7 +107,7 @@ def make_layout(section: Section, bay: float | None) -> Layout:
     shape = outline(section.strips, tapered=True)
     left, bottom, right, top = (float(value) for value in shape.bounds)
     width = right - left + 2.0 * neighbour_reach(right - left, bay)
-    wanted = max(1e3 * width / ROOM[0], 1e3 * (top - bottom) / ROOM[1])
+    wanted = max(1e3 * width / room[0], 1e3 * (top - bottom) / room[1])
     return Layout(section, properties, shape, (left, bottom, right, top), bay, round_up(wanted))
 
 
@@ -188,19 +191,13 @@ def labels(layout: Layout, figure: list[Item], more: list[Label]) -> list[Item]:
         place = layout.at(float(strips.x[i] + strips.x[j]) / 2, float(strips.z[i] + strips.z[j]) / 2)
         labels.append((place, stretch.label))
     _, low, _, high = bounds(figure)
-    items: list[Item] = [_dot(place) for place, _ in labels]
+    items: list[Item] = [Area((disc(place, 0.5),), "arrow") for place, _ in labels]
     for above in (True, False):
         row = [label for label in labels if (label[0][1] >= 0.5 * layout.size[1]) == above]
         if row:
             places, texts = zip(*row, strict=True)
             items += dim.callouts(places, texts, high + 6.0 if above else low - 8.0, above=above)
     return items
-
-
-def _dot(place: Point, radius: float = 0.5) -> Area:
-    angle = np.linspace(0.0, 2 * np.pi, 13)[:-1]
-    ring = tuple((place[0] + radius * float(np.cos(a)), place[1] + radius * float(np.sin(a))) for a in angle)
-    return Area((ring,), "arrow")
 
 
 def sizes(layout: Layout, figure: list[Item]) -> list[Item]:

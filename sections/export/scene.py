@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from math import cos, pi, sin
 
 Point = tuple[float, float]
 BOLD = 1.12
@@ -32,6 +33,15 @@ LOOKS = {
     "tension": Look("#b3400f", 0.25, (), "#f6d9c8"),
     "flow": Look("#0b7285", 0.2),
     "axis": Look("#000000", 0.18),
+    "plain": Look("#000000", 0.3, (), "#f0f0f0"),
+    "mesh": Look("#0b5fa5", 0.22),
+    "top bars": Look("#b3400f", 0.75),
+    "stirrup": Look("#333333", 0.18, (1.2, 0.7)),
+    "bar": Look("", 0.0, (), "#000000"),
+    "mesh bar": Look("", 0.0, (), "#0b5fa5"),
+    "tendon": Look("#000000", 0.45, (), "#ffffff"),
+    "shear steel": Look("#0b7285", 0.22),
+    "view": Look("#333333", 0.18, (3.0, 1.0)),
     "scale bar": Look("#000000", 0.18, (), "#000000"),
     "text": Look("", 0.0, (), "#000000"),
     "caution": Look("", 0.0, (), "#444444"),
@@ -101,6 +111,12 @@ class Scene:
         from longvault.sections.export.svg import svg_text
 
         return svg_text(self)
+
+
+def disc(centre: Point, radius: float) -> tuple[Point, ...]:
+    """Ring of a filled disc: twelve points on the circle."""
+    turns = [2.0 * pi * k / 12 for k in range(12)]
+    return tuple((centre[0] + radius * cos(a), centre[1] + radius * sin(a)) for a in turns)
 
 
 def text_width(text: str, size: float) -> float:

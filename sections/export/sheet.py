@@ -7,11 +7,13 @@ import numpy as np
 from longvault.sections.export.dimensions import scale_bar
 from longvault.sections.export.scene import (
     BOLD,
+    Area,
     Item,
     Lines,
     Scene,
     Text,
     bounds,
+    disc,
     moved,
     printable,
     wrapped,
@@ -20,9 +22,18 @@ from longvault.sections.symbols import CAUTION
 
 MARGIN = 7.0
 NARROWEST = 150.0
+ROUND = ("bar", "mesh bar", "tendon")
+"""Layers that a legend shows as a disc."""
 
 
-def compose(figure: Sequence[Item], *, title: str, scale: float, legend: Sequence[tuple[str, str]]) -> Scene:
+def compose(
+    figure: Sequence[Item],
+    *,
+    title: str,
+    scale: float,
+    legend: Sequence[tuple[str, str]],
+    what: str = "Section",
+) -> Scene:
     """Put a figure on a sheet just large enough for it, never narrower than the caution needs.
 
     Parameters
@@ -33,6 +44,8 @@ def compose(figure: Sequence[Item], *, title: str, scale: float, legend: Sequenc
     scale : float
         n of the scale 1:n.
     legend : sequence of (layer, meaning)
+    what : str
+        What the figure is; stands before its scale.
     """
     left, low, right, high = bounds(figure)
     inner = max(right - left, NARROWEST)
@@ -45,11 +58,11 @@ def compose(figure: Sequence[Item], *, title: str, scale: float, legend: Sequenc
     items += moved(figure, MARGIN - left + 0.5 * (inner - (right - left)), base - low)
     y = base + high - low + 6.0
     ratio = f"1:{scale:g}" if scale >= 1.0 else f"{1.0 / scale:g}:1"
-    head = [Text((MARGIN, y), f"Section, scale {ratio}", 2.5)]
+    head = [Text((MARGIN, y), f"{what}, scale {ratio}", 2.5)]
     for line in reversed(name):
         y += 5.0
         head.insert(0, Text((MARGIN, y), line, 4.0, bold=True))
-    description = f"Section drawing of {' '.join(name)}, scale {ratio}. {CAUTION}"
+    description = f"{what} drawing of {' '.join(name)}, scale {ratio}. {CAUTION}"
     return Scene((*head, *items), inner + 2 * MARGIN, y + 4.0 + MARGIN, description)
 
 
@@ -77,9 +90,16 @@ def _legend(legend: Sequence[tuple[str, str]], scale: float, width: float) -> li
         if text.box[2] > width and x > start:
             x, y = start, y - 4.5
             text = Text((x + 10.5, y), meaning, 2.2)
-        items += [Lines((((x, y + 0.8), (x + 9.0, y + 0.8)),), layer), text]
+        items += [_sample(layer, x, y + 0.8), text]
         x = text.box[2] + 5.0
     return items
+
+
+def _sample(layer: str, x: float, y: float) -> Item:
+    """Show what a layer looks like: a disc for bars and tendons, else a line."""
+    if layer not in ROUND:
+        return Lines((((x, y), (x + 9.0, y)),), layer)
+    return Area((disc((x + 7.5, y), 0.8),), layer)
 
 
 def _caution(width: float, top: float) -> list[Item]:

@@ -50,9 +50,9 @@ def command(brief: Path, reference: str, as_json: bool, out: Path | None) -> Non
         raise BadInput(f"{reference}: {error}") from None
     sheet = make_sheet(checked, project=read.name, bays=read.roof.bays)
     if out is not None:
-        from longvault.studies.sheet_html import drawing_of, sheet_html
+        from longvault.studies.sheet_html import drawings_of, sheet_html
 
-        write_file(out, sheet_html(sheet, drawing_of(checked)))
+        write_file(out, sheet_html(sheet, drawings_of(checked)))
         click.echo(f"{out}: the sheet as a page", err=True)
     if as_json:
         click.echo(json.dumps(document(checked, read.name), indent=1, allow_nan=False, ensure_ascii=False))

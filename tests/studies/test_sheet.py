@@ -16,7 +16,7 @@ from longvault.studies.checked import check_section, limit_document
 from longvault.studies.not_covered import NOT_COVERED
 from longvault.studies.sheet import make_sheet
 from longvault.studies.sheet_geometry import MOST_PIECES, pieces
-from longvault.studies.sheet_html import drawing_of, sheet_html
+from longvault.studies.sheet_html import drawings_of, sheet_html
 from longvault.studies.sheet_table import digits, quantity
 from longvault.studies.sheet_text import sheet_text
 
@@ -190,7 +190,7 @@ def test_text_and_page_say_the_same_and_carry_the_caution_twice(kind):
     checked = checked_start(kind)
     sheet = make_sheet(checked, project="A & B <hall>", bays=3)
     text = sheet_text(sheet)
-    page = sheet_html(sheet, drawing_of(checked))
+    page = sheet_html(sheet, drawings_of(checked))
     assert text.startswith(CAUTION[:60])
     assert text.rstrip().endswith(CAUTION[-40:])
     assert page.count(f'<p class="caution">{CAUTION}</p>') == 2

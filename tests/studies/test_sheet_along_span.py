@@ -15,7 +15,7 @@ from longvault.studies.brief_basis import proving_of
 from longvault.studies.briefs import starter_text
 from longvault.studies.checked import check_section
 from longvault.studies.sheet import make_sheet
-from longvault.studies.sheet_html import drawing_of, sheet_html
+from longvault.studies.sheet_html import drawings_of, sheet_html
 from longvault.studies.sheet_text import sheet_text
 from longvault.studies.stations import read_member, stations_document
 
@@ -42,7 +42,7 @@ def test_every_roof_has_a_sheet_that_names_what_governs(kind, keys):
     checked = check_section(section, basis)
     sheet = make_sheet(checked, bays=4)
     text = sheet_text(sheet)
-    assert CAUTION in sheet_html(sheet, drawing_of(checked))
+    assert CAUTION in sheet_html(sheet, drawings_of(checked))
     row = next(row for row in checked.rows if row.limit.key == "compression")
     assert row.case
     assert f"{row.case} at y = {row.place:.2f} m" in " ".join(text.split())

@@ -12,7 +12,7 @@ from longvault.studies.checked import check_section
 from longvault.studies.cli.check import document
 from longvault.studies.not_covered import NOT_COVERED, not_covered
 from longvault.studies.sheet import make_sheet
-from longvault.studies.sheet_html import drawing_of, sheet_html
+from longvault.studies.sheet_html import drawings_of, sheet_html
 from longvault.studies.sheet_text import sheet_text
 
 from .sections_at_hand import start_section, starter
@@ -62,7 +62,7 @@ def test_a_failing_folded_plate_limit_gets_its_remedies_priced(hall):
         assert one["concrete_mm"] > 0
     sheet = make_sheet(hall)
     assert len(rows_of(sheet, "What would mend it")) == len(found)
-    for text in (sheet_text(sheet), sheet_html(sheet, drawing_of(hall))):
+    for text in (sheet_text(sheet), sheet_html(sheet, drawings_of(hall))):
         assert "What would mend it" in text
         assert "Ends of the roof" in text
 
