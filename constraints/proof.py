@@ -38,8 +38,6 @@ FINE_HARMONICS = tuple(range(1, 30, 2))
 PIECES = 2
 """Pieces that the fine proof cuts each strip into."""
 
-"""Keys of the measures that `proof_measures` gives."""
-
 
 def proof_measures(
     strips: Strips, joints: tuple[Joint, ...], measures: Mapping[str, Array], basis: Basis, proving: Proving
@@ -116,7 +114,8 @@ def _bay(
     supports = bay_supports(section, bay)
     solved = folded_plates(
         section.strips, unit_loads(section.strips, joints, measures["opening"], basis), span=basis.span,
-        modulus=basis.concrete.ecm, poisson=proving.poisson, supports=supports, harmonics=proving.harmonics,
+        modulus=basis.concrete.ecm, poisson=proving.poisson, supports=supports,
+        links=proving.links(strips, joints), harmonics=proving.harmonics,
     )  # fmt: skip
     found, stress = bay_demands(section, mid_span(solved), screen, measures, basis, proving)
     if pieces > 1:

@@ -6,6 +6,7 @@ from longvault.constraints.basis import Basis
 from longvault.constraints.load_cases import case_loads, plan_loads
 from longvault.constraints.plan_load import roof_line
 from longvault.constraints.plates_records import PlateLoads
+from longvault.constraints.plates_results import UPRIGHT
 from longvault.sections import Joint, Strips
 from longvault.sections.parts import roof_surface
 from longvault.sections.symbols import Array
@@ -25,7 +26,8 @@ def unit_loads(
     """
     surface = basis.concrete.weight * strips.thickness + basis.loads.finish * roof_surface(strips)
     glass = _on_joints(strips, joints, basis.loads.glass * opening)
-    permanent = PlateLoads(surface=surface, plan=_services(strips, basis), line_down=glass)
+    on_plan, on_surface = _services(strips, basis)
+    permanent = PlateLoads(surface=surface + on_surface, plan=on_plan, line_down=glass)
     if basis.plain:
         return permanent, _on_plan(strips, joints, np.ones_like(strips.thickness), np.array(basis.pitch))
     found = case_loads(basis.loads, strips, pitch=basis.pitch)
@@ -39,14 +41,18 @@ def unit_loads(
     return (permanent, *variable)
 
 
-def _services(strips: Strips, basis: Basis) -> Array:
-    """Services spread over the plan of the parts that carry them (..., e) [N/m2]."""
+def _services(strips: Strips, basis: Basis) -> tuple[Array, Array]:
+    """Services over the plan of the parts that carry them, or over the height of walls (..., e) [N/m2]."""
     carriers = strips.of_part(*SERVICE_PARTS)
     share = np.zeros(strips.thickness.shape[-1])
     share[carriers if carriers.size else slice(None)] = 1.0
-    carried = np.einsum("...e,e->...", np.abs(strips.span_vectors()[0]), share)
-    spread: Array = basis.loads.services / carried[..., None] * share
-    return spread
+    carried = np.einsum("...e,e->...", np.abs(strips.span_vectors()[0]), share)[..., None]
+    length = np.einsum("...e,e->...", strips.length, share)[..., None]
+    upright = carried <= UPRIGHT * length
+    with np.errstate(all="ignore"):
+        plan = np.where(upright, 0.0, basis.loads.services / carried)
+        surface = np.where(upright, basis.loads.services / length, 0.0)
+    return plan * share, surface * share
 
 
 def _on_plan(strips: Strips, joints: tuple[Joint, ...], plan: Array, total: Array) -> PlateLoads:

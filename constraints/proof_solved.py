@@ -62,14 +62,16 @@ def solve_heaviest(
     rows = [np.array([float(f) for f in row]) for row in combinations(arrays, basis, state)]
     factors = max(rows, key=lambda row: float(row @ down))
     supports = bay_supports(joined, bay)
+    links = proving.links(section.strips, section.joints)
     cases = folded_plates(
         section.strips, loads, span=basis.span, modulus=basis.concrete.ecm, poisson=proving.poisson,
-        supports=supports, harmonics=HARMONICS,
+        supports=supports, links=links, harmonics=HARMONICS,
     )  # fmt: skip
     together = _together(loads, factors)
     cut = transverse_slice(
-        section.strips, together, modulus=basis.concrete.ecm, poisson=proving.poisson, supports=supports
-    )
+        section.strips, together, modulus=basis.concrete.ecm, poisson=proving.poisson, supports=supports,
+        links=links,
+    )  # fmt: skip
     plate = combined(cases, tuple(factors))
     return Solved(joined, bay, plate, cut, supports, float(factors @ down))
 

@@ -3,10 +3,12 @@
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from longvault.constraints.collars import collars
+from longvault.constraints.plates_records import Links
 from longvault.constraints.plates_row import Bay
 from longvault.constraints.spans import Spans
 from longvault.constraints.stability import BucklingSettings
-from longvault.sections import Joint
+from longvault.sections import Joint, Strips
 
 if TYPE_CHECKING:
     from longvault.constraints.basis import Basis
@@ -24,6 +26,9 @@ class Proving:
     strut : float
         Stiffness of struts across the slot, from each edge to the plane of symmetry, per metre of span
         [N/m2]; 0 leaves the slot free.
+    collar, collar_at : float
+        Stiffness of collars over the module, per metre of span [N/m2], and where they meet the profile: 0 at
+        its edges, 0.5 halfway to its middle (`longvault.constraints.collars`). Buckling leaves them out.
     poisson : float
         Poisson's ratio; 0.2 for uncracked concrete (EN 1992-1-1, 3.1.3(4)).
     slot_movement : float
@@ -38,6 +43,8 @@ class Proving:
 
     bays: tuple[Bay, ...] = ("interior",)
     strut: float = 0.0
+    collar: float = 0.0
+    collar_at: float = 0.5
     poisson: float = 0.2
     slot_movement: float = 0.010
     stability: BucklingSettings = field(default_factory=BucklingSettings)
@@ -49,6 +56,10 @@ class Proving:
         if self.strut == 0.0:
             return joints
         return tuple(Joint(j.node, "strut", j.side, self.strut) if j.kind == "slot" else j for j in joints)
+
+    def links(self, strips: Strips, joints: tuple[Joint, ...]) -> Links:
+        """Return the collars of a module."""
+        return collars(strips, joints, stiffness=self.collar, at=self.collar_at)
 
 
 def covered(basis: "Basis") -> bool:

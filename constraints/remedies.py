@@ -1,4 +1,4 @@
-"""What brings failing folded-plate limits back: edge members, struts, thickness, and at what cost."""
+"""What brings failing folded-plate limits back: edge members, struts, collars, thickness; at what cost."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -7,9 +7,10 @@ import numpy as np
 
 from longvault.constraints.actions import ULTIMATE
 from longvault.constraints.basis import Basis
+from longvault.constraints.details import evaluate_closely
 from longvault.constraints.end_structure import edge_forces
-from longvault.constraints.evaluate import evaluate
-from longvault.constraints.materials import STEEL_DENSITY
+from longvault.constraints.materials import STEEL_DENSITY, Steel
+from longvault.constraints.plates_results import link_forces
 from longvault.constraints.plates_row import Bay
 from longvault.constraints.proof import Proving, fine_proof, proof_limits
 from longvault.constraints.proof_solved import solve_heaviest
@@ -26,6 +27,13 @@ DEPTHS = (0.2, 0.4, 0.6, 0.8, 1.0)
 STRUTTED = "struts across the slot"
 STRUTS = (3e6, 1e7, 3e7, 1e8)
 """Stiffness of struts, edge to plane of symmetry, per metre of span [N/m2]."""
+
+COLLARED = "collars over the middle"
+COLLARS = (1e7, 1e8)
+"""Stiffness of collars, per metre of span [N/m2]."""
+
+COLLARS_AT = {0.5: "halfway up", 0.0: "edge to edge"}
+"""Where collars meet the profile, in the order they are tried."""
 
 MORE = (0.01, 0.02, 0.04, 0.06, 0.10)
 """Added thickness of the roof surface [m]."""
@@ -48,9 +56,12 @@ class Remedy:
     concrete : float
         Added concrete over plan area [m3/m2].
     steel : float
-        Change of the main steel by the folded plate over plan area [kg/m2].
+        Change of the main steel by the folded plate, and the steel that makes struts or collars as stiff as
+        said, over plan area [kg/m2].
+    cost : float
+        Change of the cost by the prices of the basis of design, with that steel [money/m2]; NaN without any.
     push : float
-        Ultimate force that the struts take at mid-span, compression positive; 0 for other kinds [N/m].
+        Ultimate force that struts or collars take at mid-span, compression positive; 0 for other kinds [N/m].
     """
 
     what: str
@@ -60,6 +71,7 @@ class Remedy:
     worst: float
     concrete: float
     steel: float
+    cost: float
     push: float = 0.0
 
 
@@ -101,6 +113,8 @@ def _kinds(section: Section, proving: Proving) -> dict[str, Iterator[Try]]:
             for k in STRUTS
             if k > proving.strut
         )
+    if proving.links(section.strips, section.joints).ends.size == 0:
+        kinds["collars"] = _collar_tries(section, proving)
     kinds["thicker"] = (
         ("thicker shell", f"+{more * 1e3:g} mm", _thicker(section, more), proving) for more in MORE
     )
@@ -114,8 +128,16 @@ def _edge_tries(
         yield what, f"{depth:g} m", _edged(section, edges, depth, upright), proving
 
 
+def _collar_tries(section: Section, proving: Proving) -> Iterator[Try]:
+    for stiffness in COLLARS:
+        for at, words in COLLARS_AT.items():
+            proved = replace(proving, collar=stiffness, collar_at=at)
+            if proved.links(section.strips, section.joints).ends.size:
+                yield COLLARED, f"{stiffness / 1e6:g} MN/m², {words}", section, proved
+
+
 def _judged(section: Section, basis: Basis, proving: Proving) -> tuple[Mapping[str, Array], dict[str, float]]:
-    beam = evaluate(section.strips, basis)
+    beam = evaluate_closely(section.strips, replace(basis, daylight=None, crosswise=None))
     measures = dict(beam.measures)
     measures |= fine_proof(section.strips, section.joints, measures, basis, proving)
     margins = dict(zip((limit.key for limit in beam.limits), beam.margins.tolist(), strict=True))
@@ -138,8 +160,11 @@ def _tried(
     measures, margins = _judged(changed, basis, proving)
     old, failing = before
     plates = _plate_keys(basis, proving)
-    steel = float(measures["plate_steel_area"] - old["plate_steel_area"])
-    push = _push(changed, measures, basis, proving) if what == STRUTTED else 0.0
+    main = float(measures["plate_steel_area"] - old["plate_steel_area"])
+    members = _member_steel(what, changed, measures, proving)
+    push = _push(what, changed, measures, basis, proving) if members else 0.0
+    price = basis.concrete_settings.factors.steel_price if basis.concrete_settings else np.nan
+    more = float(measures["cost"] - old["cost"]) if "cost" in measures else np.nan
     return Remedy(
         what,
         size,
@@ -147,16 +172,31 @@ def _tried(
         tuple(key for key, margin in margins.items() if not margin <= 0.0),
         max(margins[key] for key in plates),
         float(measures["area"] - old["area"]) / basis.pitch,
-        steel * STEEL_DENSITY / basis.pitch,
+        (main + members) * STEEL_DENSITY / basis.pitch,
+        more + price * members * STEEL_DENSITY / basis.pitch,
         push,
     )
 
 
-def _push(section: Section, measures: Mapping[str, Array], basis: Basis, proving: Proving) -> float:
-    """Force that the struts on the right edge take (no struts hold a lone module) [N/m]."""
+def _member_steel(what: str, section: Section, measures: Mapping[str, Array], proving: Proving) -> float:
+    """Steel of struts or collars per metre of span, k l^2 / E_s for k = E_s A / (l spacing) [m2]."""
+    if what == STRUTTED:
+        return 0.5 * proving.strut * float(measures["opening"]) ** 2 / Steel().modulus
+    if what == COLLARED:
+        one, two = section.strips.nodes[proving.links(section.strips, section.joints).ends[0]]
+        return proving.collar * float(((two - one) ** 2).sum()) / Steel().modulus
+    return 0.0
+
+
+def _push(
+    what: str, section: Section, measures: Mapping[str, Array], basis: Basis, proving: Proving
+) -> float:
+    """Force that collars, or struts on the right edge, take (no struts hold a lone module) [N/m]."""
     numbers = {key: float(measures[key]) for key in ("opening", "permanent_load")}
     bay: Bay = "interior" if "interior" in proving.bays else proving.bays[0]
     solved = solve_heaviest(section, numbers, basis, proving, bay, ULTIMATE)
+    if what == COLLARED:
+        return -float(link_forces(solved.plate)[0, 0])
     return -edge_forces(solved)[0] if bay != "lone" else 0.0
 
 

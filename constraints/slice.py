@@ -202,16 +202,17 @@ def _flow(strips: Strips, *, held: bool, sideways: bool) -> Array:
     """
     strip = _LineSection.of(strips)
     about = {"x": strip.x, "z": strip.z, "ixx": strip.ixx, "izz": strip.izz, "ixz": strip.ixz}
-    fields = [bending_field(strips, **about, held=held)]
-    if sideways and not held:
-        fields.append(sideways_field(strips, **about))
-    b = strips.length
-    area = b * strips.thickness / 8.0
-    out = np.empty((len(fields), 2, *b.shape))
-    for row, field in zip(out, fields, strict=True):
-        flow = shear_flow(strips, field)
-        middle = (flow.first + flow.second) + 2.0 * area * (field.first - field.second)
-        row[0], row[1] = b / 6.0 * (flow.first + middle), b / 6.0 * (flow.second + middle)
+    with np.errstate(all="ignore"):  # a straight line has no field of its own across: NaN
+        fields = [bending_field(strips, **about, held=held)]
+        if sideways and not held:
+            fields.append(sideways_field(strips, **about))
+        b = strips.length
+        area = b * strips.thickness / 8.0
+        out = np.empty((len(fields), 2, *b.shape))
+        for row, field in zip(out, fields, strict=True):
+            flow = shear_flow(strips, field)
+            middle = (flow.first + flow.second) + 2.0 * area * (field.first - field.second)
+            row[0], row[1] = b / 6.0 * (flow.first + middle), b / 6.0 * (flow.second + middle)
     return out
 
 

@@ -60,6 +60,7 @@ def _bay(
     solved = solved_slices(
         strips, unit_loads(strips, basis.joints, measures["opening"], basis), modulus=basis.concrete.ecm,
         poisson=proving.poisson, supports=bay_supports(section, bay),
+        links=proving.links(strips, basis.joints),
     )  # fmt: skip
     surface = np.flatnonzero(roof_surface(strips))
     ultimate, service = (combinations(measures, basis, state) for state in (ULTIMATE, CHARACTERISTIC))

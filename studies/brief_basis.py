@@ -148,6 +148,8 @@ def proving_of(brief: Brief) -> Proving | None:
     basis = basis_of(brief)
     return None if not covered(basis) or isinstance(family_of(brief), Tapered) else basis.crosswise
 
+        collar=brief.roof.collar_MN_m2 * 1e6,
+        collar_at=brief.roof.collar_at,
 
 def _crosswise_of(brief: Brief) -> Proving:
     """Return which bays are looked at across the span, with what between them."""

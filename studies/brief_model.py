@@ -49,6 +49,12 @@ class Roof(Table):
     slot_strut_MN_m2: float = number(
         0, 1e5, "stiffness of struts across the slot, edge to mid-slot, per metre of span; 0: free slot", 0.0
     )
+    collar_MN_m2: float = number(
+        0, 1e5, "stiffness of collars over the middle of a module, per metre of span; 0: none", 0.0
+    )
+    collar_at: float = number(
+        0, 0.9, "where they meet the profile: 0 at its edges, 0.5 halfway to its middle", 0.5
+    )
 
 
 class SectionTable(Table):

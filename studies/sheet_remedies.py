@@ -1,5 +1,6 @@
 """The price of a remedy on the sheet: what brings failing folded-plate limits back, in concrete and steel."""
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -11,7 +12,8 @@ from longvault.studies.sheet_table import SheetTable
 NOTE = (
     "Each kind at the least size tried that mends the folded-plate limits which fail, else at the largest. "
     "Own weight counted; edge members 0.20 m thick, at both outer edges. Concrete per plan area; steel: main "
-    "steel by the folded plate; struts: their push at mid-span, ultimate, not their steel. Limits named "
+    "steel by the folded plate, and what struts or collars need to be that stiff; their push at mid-span, "
+    "ultimate. Cost by the prices of the brief. Limits named "
     "last still fail, of any kind."
 )
 
@@ -35,12 +37,22 @@ def remedies_table(found: tuple[Remedy, ...]) -> SheetTable:
             percent(one.worst),
             f"{one.concrete * 1e3:+.1f} mm",
             f"{one.steel:+.1f} kg/m²",
+            f"{one.cost:+.1f}",
             ", ".join(one.left) or "none",
         )
         for one in found
     )
-    header = ("remedy", "size", "", "worst folded-plate margin", "concrete", "steel", "still failing")
-    return SheetTable("What would mend it", header, rows, (NOTE,), words=(0, 2, 6))
+    header = (
+        "remedy",
+        "size",
+        "",
+        "worst folded-plate margin",
+        "concrete",
+        "steel",
+        "cost per m²",
+        "still failing",
+    )
+    return SheetTable("What would mend it", header, rows, (NOTE,), words=(0, 2, 7))
 
 
 def remedies_document(found: tuple[Remedy, ...]) -> list[dict[str, Any]]:
@@ -53,6 +65,7 @@ def remedies_document(found: tuple[Remedy, ...]) -> list[dict[str, Any]]:
             "worst_margin": one.worst,
             "concrete_mm": one.concrete * 1e3,
             "steel_kg_m2": one.steel,
+            "cost_per_m2": one.cost if math.isfinite(one.cost) else None,
             "strut_push_kN_m": one.push / 1e3,
             "still_failing": list(one.left),
         }

@@ -20,6 +20,7 @@ from longvault.constraints.proof import (
     proof_measures,
     unit_loads,
 )
+from longvault.sections import Strips
 from longvault.sections.properties import section_properties
 
 COUNT = 6
@@ -162,3 +163,16 @@ def test_mesh_moment_by_hand():
 def test_cantilevers_are_not_covered():
     assert covered(basis_for("vault"))
     assert not covered(basis_for("vault", support="cantilever"))
+
+
+def test_services_on_an_upright_wall_are_carried_and_nothing_warns():
+    """Nothing to spread them over on plan: they hang on the height of the wall."""
+    wall = Strips.chain([0.0, 0.0, 0.0], [0.0, 1.0, 2.0], 0.2, "wing")
+    basis = basis_for("vault")
+    loads = unit_loads(wall, (), np.array(0.0), basis)
+    down = -float(loads[0].nodal(wall)[..., 2].sum())
+    assert basis.loads.services > 0
+    assert down == pytest.approx(2.0 * (0.2 * basis.concrete.weight + 600.0) + basis.loads.services)
+    measures = dict(evaluate(wall, basis).measures)
+    found = proof_measures(wall, (), measures, basis, Proving(bays=("lone",)))
+    assert found["beam_share_stress"] == pytest.approx(1.0, abs=0.03)

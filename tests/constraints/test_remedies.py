@@ -27,7 +27,13 @@ def wings():
 def test_struts_mend_the_wings_of_a_free_slot_at_no_concrete():
     """Free 23 to 33 kNm/m across, with struts 2.4 to 2.6: no thickness within reach does that."""
     found = {one.what: one for one in remedies(wings(), closer_mesh("gull-wing"), Proving())}
-    assert set(found) == {"upright edge beam", "flat edge beam", "struts across the slot", "thicker shell"}
+    assert set(found) == {
+        "upright edge beam",
+        "flat edge beam",
+        "struts across the slot",
+        "collars over the middle",
+        "thicker shell",
+    }
     struts = found["struts across the slot"]
     assert struts.mends
     assert struts.concrete == 0.0
@@ -71,3 +77,31 @@ def test_nothing_to_mend():
     basis = basis_for("vault")
     detailing = replace(basis.detailing, mesh_spacing=0.05, support_spacing=0.03)
     assert remedies(Section("hall", strips, joints), replace(basis, detailing=detailing), Proving()) == ()
+
+
+def test_steel_and_cost_of_struts_and_collars_by_hand():
+    """A/s = k l / E_s: struts of half the edge's spring over the opening, collars from edge to edge."""
+    basis = basis_for("gull-wing")
+    found = {one.what: one for one in remedies(wings(), basis, Proving())}
+    collars = found["collars over the middle"]
+    assert collars.concrete == 0.0
+    size, words = collars.size.split(" MN/m², ")
+    strips = wings().strips
+    last = strips.x.size - 1
+    one = round(0.25 * last) if words == "halfway up" else 0
+    two = last - one
+    assert strips.x[one] == pytest.approx(-strips.x[two])
+    length = float(strips.x[two] - strips.x[one])
+    own = float(size) * 1e6 * length**2 / 200e9 * 7850 / 7.5
+    proved = replace(Proving(), collar=float(size) * 1e6, collar_at=0.5 if words == "halfway up" else 0.0)
+    measures = dict(evaluate(strips, basis).measures)
+    main = [
+        float(fine_proof(strips, wings().joints, measures, basis, one)["plate_steel_area"])
+        for one in (Proving(), proved)
+    ]
+    assert collars.steel == pytest.approx(own + (main[1] - main[0]) * 7850 / 7.5, rel=1e-9)
+    price = basis.concrete_settings.factors.steel_price
+    assert collars.cost == pytest.approx(price * own, rel=1e-9)
+    assert found["flat edge beam"].cost > basis.concrete_settings.factors.concrete_price * 0.9 * (
+        found["flat edge beam"].concrete
+    )
