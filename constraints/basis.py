@@ -13,6 +13,7 @@ from longvault.constraints.proving import Proving
 from longvault.constraints.spans import Spans
 from longvault.sections import Joint
 
+
 @dataclass(frozen=True, slots=True)
 class Detailing:
     """How steel lies in the concrete [m].
@@ -102,6 +103,9 @@ class Basis:
         Rise along a simple span with a tie; None for a straight module.
     held : bool
         Whether the module is held straight sideways (a declared restraint); else bending is free.
+    prismatic : bool
+        Whether the module is one section from end to end; a taper is looked at station by station instead
+        (`longvault.constraints.member_details` sets this).
     frame : float
         Width lost to the glazing frame in the clear opening [m].
     concrete_settings : ConcreteSettings or None
@@ -124,6 +128,7 @@ class Basis:
     standard: Standard = STANDARDS["EN 1990:2002"]
     detailing: Detailing = field(default_factory=Detailing)
     held: bool = False
+    prismatic: bool = True
     frame: float = 0.0
     spans: Spans | None = None
     arch: BeamArch | None = None

@@ -1,5 +1,6 @@
 """Stress with torsion, cracked bending, steel, prestress, quantities: measures and limits."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,21 +9,22 @@ from longvault.constraints.actions import LineLoads
 from longvault.constraints.bars import GatheredBars, gathered_bars
 from longvault.constraints.basis import Basis
 from longvault.constraints.concrete_settings import ConcreteSettings
-from longvault.constraints.cracked import steel_for_moment
+from longvault.constraints.cracked import CrackedSection, steel_for_moment
+from longvault.constraints.effects import signs_of
 from longvault.constraints.forms import form_areas
 from longvault.constraints.limit import CAP, FLOOR, Limit
 from longvault.constraints.materials import StressBlock, american_block, eurocode_block
 from longvault.constraints.measures import CONCRETE_MEASURES
 from longvault.constraints.prestress import prestress
 from longvault.constraints.quantities import quantities
-from longvault.constraints.span_forces import span_forces
 from longvault.constraints.steel_layout import SteelLayout, steel_layout
 from longvault.constraints.stress import stress_extremes
 from longvault.constraints.torsion import ENDS, surface_centre
+from longvault.constraints.twisting import Acting, acting_along
 from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array
-from longvault.sections.torsion import torsion_properties
+from longvault.sections.symbols import Array, IntArray
+from longvault.sections.torsion import TorsionProperties, torsion_properties
 
 __all__ = [
     "CONCRETE_MEASURES",
@@ -35,9 +37,6 @@ __all__ = [
     "torsion_covered",
 ]
 
-STATIONS = 5
-"""Stations for stresses along one span; a uniform load has its extremes among them."""
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Demand:
@@ -49,8 +48,8 @@ class Demand:
         Largest ultimate and characteristic moment [N m], largest ultimate shear force [N]; sizes.
     steel : array
         Main steel by the less favourable elastic lever arm [m2].
-    reverse : array or float
-        Main steel on the other side, where moments of both signs occur [m2].
+    reverse, reverse_moment : array or float
+        Main steel on the other side and the ultimate moment it carries, where both signs occur [m2], [N m].
     ultimate, characteristic : array
         Heaviest loads [N/m].
     loads : LineLoads
@@ -65,28 +64,56 @@ class Demand:
     characteristic: Array
     loads: LineLoads
     reverse: Array | float = 0.0
+    reverse_moment: Array | float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Twisted:
+    """Which of the combinations looked at governs stresses with torsion; see `Acting`.
+
+    Parameters
+    ----------
+    names : tuple of str
+        Combinations.
+    places : mapping of limit key to int array (...)
+        Which of them governs; -1 for the heaviest load, that of plain bending.
+    """
+
+    names: tuple[str, ...]
+    places: Mapping[str, IntArray]
 
 
 def concrete_measures(
-    strips: Strips, properties: Properties, basis: Basis, demand: Demand, settings: ConcreteSettings
-) -> dict[str, Array]:
+    strips: Strips,
+    properties: Properties,
+    basis: Basis,
+    demand: Demand,
+    settings: ConcreteSettings,
+    acting: Acting | None = None,
+) -> tuple[dict[str, Array], Twisted]:
     """Measures of `CONCRETE_MEASURES` for a batch (...), those of prestress only with ``tensioning``.
 
-    Stresses with torsion are reckoned on one span with the ends of `longvault.constraints.torsion.ENDS` and
-    left out on other supports; for a module held sideways bending alone counts. Cracked bending is that of
-    the main sign of moment; the amounts hold the bars of both.
+    Stresses with torsion are those of a prismatic module on its supports, or of what is ``acting``; for a
+    module held sideways bending alone counts. Cracked bending is looked at for the main sign of moment, and
+    for the other one where that occurs; the amounts hold the bars of both.
     """
-    found = _stress(strips, properties, basis, demand) if torsion_covered(basis) else {}
+    torsion = torsion_properties(strips)
+    if acting is None:
+        acting = acting_along(
+            strips, properties, torsion, basis, lines=demand.loads, heaviest=demand.ultimate,
+            centre=load_centre(strips, properties, demand.loads),
+        )  # fmt: skip
+    found, twisted = _stress(strips, properties, torsion, basis, demand, acting)
     laid = gathered_bars(
         strips, properties, area=demand.steel, detailing=basis.detailing, sagging=basis.sagging
     )
-    found |= _cracked(strips, basis, demand, laid)
+    found |= _cracked(strips, properties, basis, demand, laid)
     layout = layout_of(strips, properties, basis, demand, settings, laid)
     strand_area: Array | float = 0.0
     if settings.tensioning is not None:
         tendons, strand_area = _prestress(strips, properties, basis, demand, settings)
         found |= tendons
-    return found | _amounts(strips, properties, basis, settings, layout, strand_area)
+    return found | _amounts(strips, properties, basis, settings, layout, strand_area), twisted
 
 
 def layout_of(
@@ -115,7 +142,7 @@ def layout_of(
 
 
 def torsion_covered(basis: Basis) -> bool:
-    """Whether stresses with torsion are reckoned: one span on supports whose ends are known."""
+    """Whether lines of principal stress can be drawn: one span on supports whose ends are known."""
     return basis.spans is None and basis.support.key in ENDS
 
 
@@ -132,52 +159,60 @@ def load_centre(strips: Strips, properties: Properties, loads: LineLoads) -> Arr
     return centre
 
 
-def _stress(strips: Strips, p: Properties, basis: Basis, demand: Demand) -> dict[str, Array]:
-    torsion = torsion_properties(strips)
-    centre = torsion.shear_centre_x
-    if not basis.held:
-        centre = load_centre(strips, p, demand.loads)
-    forces = span_forces(
-        torsion,
-        load=demand.characteristic,
-        x=centre,
-        span=basis.span,
-        modulus=basis.concrete.ecm,
-        shear_modulus=basis.concrete.shear_modulus(),
-        support=basis.support.key,
-        stations=STATIONS,
-    )
-    at = stress_extremes(strips, p, torsion, forces, held=basis.held)
-    more = demand.ultimate / demand.characteristic
-    torque = np.abs(forces.warping_torque + np.asarray(forces.uniform_torque)).max(axis=-1)
-    tension = at.principal_tension.max(axis=-1)
-    return {
-        "end_torque": more * torque,
-        "edge_compression": more * at.compression.max(axis=-1),
-        "edge_tension": at.tension.max(axis=-1),
+def _stress(
+    strips: Strips, p: Properties, torsion: TorsionProperties, basis: Basis, demand: Demand, acting: Acting
+) -> tuple[dict[str, Array], Twisted]:
+    """Largest stresses over stations and combinations; characteristic ones in the ratio of the loads."""
+    at = stress_extremes(strips, p, torsion, acting.forces, held=basis.held)
+    less = demand.characteristic / demand.ultimate
+    tension = less * at.principal_tension.max(axis=-1)
+    measures = {
+        "end_torque": acting.end_torque,
+        "side_torque": acting.side_torque,
+        "edge_compression": at.compression.max(axis=-1),
+        "edge_tension": less * at.tension.max(axis=-1),
         "principal_tension": tension,
         "cracked_use": tension / basis.concrete.fctm,
-        "torsion_shear": more * at.shear.max(axis=-1),
+        "torsion_shear": at.shear.max(axis=-1),
     }
+    places = {
+        "torsion-compression": acting.governing(at.compression),
+        "torsion-shear": acting.governing(at.shear),
+    }
+    return measures, Twisted(acting.names, places)
 
 
-def _cracked(strips: Strips, basis: Basis, demand: Demand, laid: GatheredBars) -> dict[str, Array]:
+def _cracked(
+    strips: Strips, p: Properties, basis: Basis, demand: Demand, laid: GatheredBars
+) -> dict[str, Array]:
+    """Steel and neutral axis of the cracked section; both signs of moment where both occur."""
+    found, depth = _cracked_one(strips, basis, demand.moment, laid, sagging=basis.sagging)
+    result = {"cracked_steel": found.steel_area, "cracked_arm": found.arm}
+    if signs_of(basis).both:
+        area = np.broadcast_to(np.asarray(demand.reverse, dtype=np.float64), strips.batch)
+        other = gathered_bars(strips, p, area=area, detailing=basis.detailing, sagging=not basis.sagging)
+        turned, more = _cracked_one(strips, basis, demand.reverse_moment, other, sagging=not basis.sagging)
+        depth = np.maximum(depth, more)
+        result["cracked_steel_reverse"] = turned.steel_area
+    return result | {"neutral_depth": depth}
+
+
+def _cracked_one(
+    strips: Strips, basis: Basis, moment: Array, laid: GatheredBars, *, sagging: bool
+) -> tuple[CrackedSection, Array]:
+    """Cracked section for one sign of moment, and the depth of its neutral axis over the limit."""
     found = steel_for_moment(
         strips,
         laid.bars,
-        moment=demand.moment,
+        moment=moment,
         block=stress_block(basis),
         steel=basis.strengths.steel,
         modulus=basis.steel.modulus,
-        sagging=basis.sagging,
+        sagging=sagging,
         held=basis.held,
     )
-    lacking = np.maximum(demand.moment / found.moment, 1.0)
-    return {
-        "cracked_steel": found.steel_area,
-        "cracked_arm": found.arm,
-        "neutral_depth": found.depth / found.limit_depth * lacking,
-    }
+    lacking = np.maximum(moment / found.moment, 1.0)
+    return found, found.depth / found.limit_depth * lacking
 
 
 def stress_block(basis: Basis) -> StressBlock:
@@ -270,7 +305,7 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
             "ACI 318.2 (from memory)",
         ),
     )  # fmt: skip
-    return (*(torsion if torsion_covered(basis) else ()), *limits, *_prestress_limits(basis, settings))
+    return (*torsion, *limits, *_prestress_limits(basis, settings))
 
 
 def _prestress_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ...]:

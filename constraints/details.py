@@ -1,11 +1,11 @@
-"""Closer checks of a section: torsion, cracked bending, steel, prestress, amounts, daylight.
+"""Closer checks of a section: the slice across, torsion, cracked bending, steel, amounts, daylight.
 
 They cost several times the checks of `longvault.constraints.evaluate.evaluate`, so a search asks for them
 where those are held; a calculation sheet always does.
 """
 
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -13,19 +13,28 @@ from longvault.constraints.basis import Basis
 from longvault.constraints.concrete_checks import (
     CONCRETE_MEASURES,
     Demand,
+    Twisted,
     concrete_limits,
     concrete_measures,
-    torsion_covered,
 )
 from longvault.constraints.daylight_settings import DAYLIGHT_MEASURES, daylight_limits, daylight_measures
-from longvault.constraints.effects import Governing
+from longvault.constraints.effects import Governing, signs_of
 from longvault.constraints.evaluate import Evaluation, evaluate, module_loads
 from longvault.constraints.limit import Limit
 from longvault.constraints.making import making
+from longvault.constraints.measures import SLICE_MEASURES
 from longvault.constraints.own_limits import own_limits
+from longvault.constraints.slice_checks import slice_asked, slice_limits, slice_measures
+from longvault.constraints.stability_checks import (
+    BUCKLING,
+    beam_buckling,
+    buckling_asked,
+    buckling_limits,
+)
+from longvault.constraints.twisting import Acting
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, IntArray
 
 TENSIONED = (
     "prestress_force", "prestress_window", "strands", "transfer_compression", "seat_thickness",
@@ -33,16 +42,15 @@ TENSIONED = (
 )  # fmt: skip
 """Measures that come with post-tensioning alone."""
 
-TWISTED = (
-    "end_torque", "edge_compression", "edge_tension", "principal_tension", "cracked_use", "torsion_shear",
-)  # fmt: skip
-"""Measures of stress with torsion."""
+BOTH_SIGNS = ("cracked_steel_reverse",)
+"""Measures that come where moments of both signs occur."""
 
 GOVERNED = {
     "torsion-compression": "compression",
     "torsion-shear": "shear",
     "neutral-axis": "compression",
     "prestress-window": "compression-service",
+    "beam-buckling": "compression",
 }
 """Limit of the closer checks -> limit of the beam that has the same governing combination."""
 
@@ -66,8 +74,10 @@ def detail_keys(basis: Basis) -> tuple[str, ...]:
     settings = basis.concrete_settings
     if settings is not None and concrete_covered(basis):
         left_out: tuple[str, ...] = () if settings.tensioning is not None else TENSIONED
-        left_out += () if torsion_covered(basis) else TWISTED
+        left_out += () if signs_of(basis).both else BOTH_SIGNS
         keys = tuple(measure.key for measure in CONCRETE_MEASURES if measure.key not in left_out)
+    keys += SLICE_MEASURES if slice_asked(basis) else ()
+    keys += (BUCKLING,) if buckling_asked(basis) else ()
     return keys + (DAYLIGHT_MEASURES if basis.daylight is not None else ())
 
 
@@ -76,12 +86,43 @@ def detail_limits(basis: Basis) -> tuple[Limit, ...]:
     limits: tuple[Limit, ...] = ()
     if basis.concrete_settings is not None and concrete_covered(basis):
         limits = concrete_limits(basis, basis.concrete_settings)
+    limits += slice_limits(basis) if slice_asked(basis) else ()
+    limits += buckling_limits(basis)
     limits += daylight_limits(basis.daylight) if basis.daylight is not None else ()
     return limits + own_limits(basis.requirements.own, "closer")
 
 
-def detail_measures(strips: Strips, measures: Mapping[str, Array], basis: Basis) -> dict[str, Array]:
-    """Measures of the closer checks for a batch (...).
+@dataclass(frozen=True, slots=True, eq=False)
+class Details:
+    """What the closer checks of a batch (...) find.
+
+    Parameters
+    ----------
+    measures : mapping of str to array (...)
+        SI, by the keys of `detail_keys`.
+    twisted : Twisted or None
+        Which combination governs stresses with torsion; None where concrete is not looked at.
+    own : mapping of limit key to Governing
+        What governs other limits, where that is not what governs plain bending.
+    """
+
+    measures: dict[str, Array]
+    twisted: Twisted | None = None
+    own: Mapping[str, Governing] = field(default_factory=dict)
+
+    def cases(self, plain: Mapping[str, Governing]) -> dict[str, Governing]:
+        """Name what governs the closer limits, given what governs those of the beam for the same designs."""
+        found = {key: plain[same] for key, same in GOVERNED.items() if same in plain}
+        if self.twisted is not None:
+            for key, place in self.twisted.places.items():
+                found[key] = found[key].where(place >= 0, self.twisted.names, place)
+        return found | self.own
+
+
+def detail_measures(
+    strips: Strips, measures: Mapping[str, Array], basis: Basis, acting: Acting | None = None
+) -> Details:
+    """Closer checks of a batch (...).
 
     Parameters
     ----------
@@ -90,37 +131,56 @@ def detail_measures(strips: Strips, measures: Mapping[str, Array], basis: Basis)
     measures : mapping
         Of the same strips, from `longvault.constraints.evaluate.evaluate`.
     basis : Basis
-        ``concrete_settings`` and ``daylight`` say what is asked.
+        ``concrete_settings``, ``daylight`` and ``crosswise`` say what is asked.
+    acting : Acting, optional
+        Internal forces at the section, where it is no prismatic module.
     """
     p = section_properties(strips)
     found: dict[str, Array] = {}
+    twisted = None
     with np.errstate(all="ignore"):  # what cannot be measured is a NaN row
         if basis.concrete_settings is not None and concrete_covered(basis):
             demand = demand_of(strips, p, measures, basis)
-            found |= concrete_measures(strips, p, basis, demand, basis.concrete_settings)
+            found, twisted = concrete_measures(strips, p, basis, demand, basis.concrete_settings, acting)
         if basis.daylight is not None:
             found |= daylight_measures(strips, p, basis.pitch, basis.daylight)
-    return found
+        if slice_asked(basis):
+            found |= slice_measures(strips, measures, basis)
+        if buckling_asked(basis):
+            found[BUCKLING] = beam_buckling(strips, p, basis, **_by_sign(measures, basis))
+    return Details(found, twisted)
+
+
+def _by_sign(measures: Mapping[str, Array], basis: Basis) -> dict[str, Array]:
+    """Ultimate moments of both signs, as the beam analysis tells them."""
+    own = main_moment(measures, basis)
+    other = np.asarray(measures.get("reverse_moment", np.zeros_like(own)))
+    return {"sagging": own if basis.sagging else other, "hogging": other if basis.sagging else own}
+
+
+def main_moment(measures: Mapping[str, Array], basis: Basis) -> Array:
+    """Largest ultimate moment of the main sign: with both signs, that of the main steel."""
+    if "steel_area_reverse" not in measures:
+        return measures["ultimate_moment"]
+    arm = np.minimum(measures["arm_block"], measures["arm_bars"])
+    return np.asarray(measures["steel_area"] * arm * basis.strengths.steel)
 
 
 def demand_of(strips: Strips, p: Properties, measures: Mapping[str, Array], basis: Basis) -> Demand:
     """Gather what the beam analysis hands to the checks of concrete."""
     need = basis.requirements
     made = making(strips, bend_radius=need.bend_radius_min, steep_slope=need.steep_slope)
-    moment, steel = measures["ultimate_moment"], measures["steel_area"]
     reverse = measures.get("steel_area_reverse")
-    if reverse is not None:  # the largest moment may be that of the other side
-        arm = np.minimum(measures["arm_block"], measures["arm_bars"])
-        moment = steel * arm * basis.strengths.steel
     return Demand(
-        moment=moment,
+        moment=main_moment(measures, basis),
         service=measures["characteristic_moment"],
         shear=measures["ultimate_shear"],
-        steel=steel,
+        steel=measures["steel_area"],
         ultimate=measures["ultimate_load"],
         characteristic=measures["characteristic_load"],
         loads=module_loads(p, made, measures["opening"], basis, strips),
         reverse=0.0 if reverse is None else reverse,
+        reverse_moment=measures.get("reverse_moment", 0.0),
     )
 
 
@@ -136,28 +196,38 @@ def evaluate_closely(strips: Strips, basis: Basis) -> Evaluation:
     (0.13, 'mesh-spacing')
     """
     beam = evaluate(strips, basis)
-    limits = detail_limits(basis)
-    measures = {**beam.measures, **detail_measures(strips, beam.measures, basis)}
-    return joined(beam, measures, _margins(limits, measures, beam.margins.shape[:-1]), limits)
+    return with_details(beam, detail_measures(strips, beam.measures, basis), beam.cases, detail_limits(basis))
+
+
+def with_details(
+    beam: Evaluation, found: Details, cases: Mapping[str, Governing], limits: tuple[Limit, ...]
+) -> Evaluation:
+    """Put closer measures of the same designs and their limits behind those of the beam."""
+    measures = {**beam.measures, **found.measures}
+    margins = margins_of(limits, measures, beam.margins.shape[:-1])
+    return joined(beam, measures, margins, limits, found.cases(cases))
 
 
 def joined(
-    beam: Evaluation, measures: Mapping[str, Array], margins: Array, limits: tuple[Limit, ...]
+    beam: Evaluation,
+    measures: Mapping[str, Array],
+    margins: Array,
+    limits: tuple[Limit, ...],
+    cases: Mapping[str, Governing],
 ) -> Evaluation:
-    """Put the closer measures and limits behind those of the beam."""
-    cases: dict[str, Governing] = dict(beam.cases)
+    """Put measures, margins, limits and what governs them behind those of the beam."""
     keys = {limit.key for limit in limits}
-    cases |= {key: cases[same] for key, same in GOVERNED.items() if key in keys and same in cases}
     return replace(
         beam,
         measures=measures,
         margins=np.concatenate([beam.margins, margins], axis=-1),
         limits=beam.limits + limits,
-        cases=cases,
+        cases={**beam.cases, **{key: case for key, case in cases.items() if key in keys}},
     )
 
 
-def _margins(limits: tuple[Limit, ...], measures: Mapping[str, Array], batch: tuple[int, ...]) -> Array:
+def margins_of(limits: tuple[Limit, ...], measures: Mapping[str, Array], batch: tuple[int, ...]) -> Array:
+    """Margins (..., K) of a batch, one column for each limit."""
     rows = [limit.margin(measures) for limit in limits]
     return np.stack(rows, axis=-1) if rows else np.empty((*batch, 0))
 
@@ -167,14 +237,34 @@ def staged(beam: Evaluation, strips: Strips, basis: Basis, *, most: float) -> Ev
 
     The others keep NaN measures and margins of inf: not worked out.
     """
-    limits, keys, count = detail_limits(basis), detail_keys(basis), len(beam.margins)
+
+    def look(rows: IntArray) -> Details:
+        held = {key: values[rows] for key, values in beam.measures.items()}
+        return detail_measures(strips[rows], held, basis)
+
+    return staged_by(look, beam, detail_keys(basis), detail_limits(basis), most=most)
+
+
+def staged_by(
+    look: Callable[[IntArray], Details],
+    beam: Evaluation,
+    keys: tuple[str, ...],
+    limits: tuple[Limit, ...],
+    *,
+    most: float,
+) -> Evaluation:
+    """Let ``look`` work out ``keys`` for those designs (N,) whose beam margins are at most ``most``."""
+    count = len(beam.margins)
     measures = {**beam.measures, **{key: np.full(count, np.nan) for key in keys}}
     margins = np.full((count, len(limits)), np.inf)
+    cases: dict[str, Governing] = {}
     rows = np.flatnonzero((np.isfinite(beam.margins) & (beam.margins <= most)).all(axis=-1))
     if len(rows):
-        held = {key: values[rows] for key, values in beam.measures.items()}
-        found = detail_measures(strips[rows], held, basis)
-        for key, values in found.items():
+        found = look(rows)
+        for key, values in found.measures.items():
             measures[key][rows] = values
-        margins[rows] = _margins(limits, {**held, **found}, (len(rows),))
-    return joined(beam, measures, margins, limits)
+        known = {key: values[rows] for key, values in measures.items()}
+        margins[rows] = margins_of(limits, known, (len(rows),))
+        plain = {key: case.taken(rows) for key, case in beam.cases.items()}
+        cases = {key: case.spread(rows, count) for key, case in found.cases(plain).items()}
+    return joined(beam, measures, margins, limits, cases)

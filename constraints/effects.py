@@ -20,7 +20,7 @@ from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import ALONE, all_combined
 from longvault.constraints.load_cases import CaseLoads
 from longvault.constraints.spans import Spans
-from longvault.sections.symbols import Array, IntArray
+from longvault.sections.symbols import Array, BoolArray, IntArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,6 +53,16 @@ class Governing:
         """Return what governs of some rows of a batch."""
         y = self.y if np.ndim(self.y) == 0 else np.asarray(self.y)[rows]
         return Governing(self.names, self.index[rows], y)
+
+    def spread(self, rows: IntArray, count: int) -> "Governing":
+        """Return the same for a batch (count,) whose other designs were not looked at: no name, no place."""
+        index, y = np.zeros(count, dtype=np.intp), np.zeros(count)
+        index[rows], y[rows] = self.index + 1, self.y
+        return Governing(("", *self.names), index, y)
+
+    def where(self, other: BoolArray, names: tuple[str, ...], index: IntArray) -> "Governing":
+        """Return the same but for the marked designs, which other combinations govern."""
+        return Governing(self.names + names, np.where(other, index + len(self.names), self.index), self.y)
 
 
 @dataclass(frozen=True, slots=True)

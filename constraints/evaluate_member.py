@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from longvault.constraints.actions import CHARACTERISTIC, EQUILIBRIUM, SUSTAINED, ULTIMATE
+from longvault.constraints.actions import CHARACTERISTIC, EQUILIBRIUM, SUSTAINED, ULTIMATE, LineLoads
 from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import ALONE, Combined, all_combined
 from longvault.constraints.drainage import ponds
@@ -22,6 +22,7 @@ from longvault.sections.families.tapered import Tapered
 from longvault.sections.member import NOT_PROVED, Member
 from longvault.sections.opening import clear_opening
 from longvault.sections.properties import Properties, section_properties
+from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, IntArray
 
 SMALL = 0.05
@@ -34,7 +35,7 @@ _LARGEST = (
 _LEAST = ("opening", "thickness", "clearance")
 _STEEL = (
     ("steel_area", "bar_room", ("arm_block", "arm_bars")),
-    ("steel_area_reverse", "bar_room_reverse", ()),
+    ("steel_area_reverse", "bar_room_reverse", ("reverse_moment",)),
 )
 
 
@@ -72,7 +73,7 @@ def evaluate_member(member: Member, basis: Basis) -> Evaluation:
         raise ValueError("arch: a beam-arch is one section from end to end; leave the taper or the arch out")
     if basis.requirements.long_term != "factor":
         raise ValueError('long_term: a taper takes "factor"; the cracked states are those of one section')
-    found = _Along.measure(member, basis)
+    found = Along.measure(member, basis)
     measures = found.local | found.movements()
     places_of: dict[str, IntArray] = {}
     depth = len(member.batch)
@@ -99,14 +100,14 @@ def station_measures(member: Member, basis: Basis) -> dict[str, Array]:
     Beside the keys of `longvault.constraints.measures.MEASURES` that belong to a section: ``sagging`` and
     ``hogging``, the largest ultimate moments there, both >= 0 [N m], and ``shear`` [N].
     """
-    found = _Along.measure(member, basis)
+    found = Along.measure(member, basis)
     shape = member.sections.batch
     local = {key: values for key, values in found.local.items() if values.shape == shape}
     moment, shear = found.envelopes["moment"], found.envelopes["shear"]
     return local | {
-        "sagging": np.maximum(_by_section(moment.most, found.where), 0.0),
-        "hogging": np.maximum(_by_section(-moment.least, found.where), 0.0),
-        "shear": _by_section(shear.largest()[0], found.where),
+        "sagging": np.maximum(by_section(moment.most, found.where), 0.0),
+        "hogging": np.maximum(by_section(-moment.least, found.where), 0.0),
+        "shear": by_section(shear.largest()[0], found.where),
     }
 
 
@@ -119,11 +120,13 @@ def _case_at(cases: IntArray, index: IntArray) -> IntArray:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Along:
+class Along:
     """Everything known of the sections (..., K) and of the effects at them."""
 
     basis: Basis
     where: Places
+    strips: Strips
+    lines: LineLoads
     properties: Properties
     sections: tuple[BeamSection, BeamSection | None]
     local: dict[str, Array]
@@ -132,7 +135,7 @@ class _Along:
     envelopes: dict[str, Envelope]
 
     @classmethod
-    def measure(cls, member: Member, basis: Basis) -> "_Along":
+    def measure(cls, member: Member, basis: Basis) -> "Along":
         """Measure the sections, solve the beam and compare both at each section."""
         strips, need, signs = member.sections, basis.requirements, signs_of(basis)
         p = section_properties(strips)
@@ -160,7 +163,13 @@ class _Along:
         sideways = p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
         local["holding_force"] = local["characteristic_load"] * sideways
         local["reaction"] = envelopes["push"].most.max(axis=-1)
-        return cls(basis, where, p, sections, local, beam, rules, envelopes)
+        return cls(basis, where, strips, loads, p, sections, local, beam, rules, envelopes)
+
+    def mean(self, values: Array, axis: int = -1) -> Array:
+        """Mean along the span of values at the sections, which stand along ``axis``."""
+        rows = np.moveaxis(values, axis, -1)
+        total = (np.take(rows, self.where.section, axis=-1) * self.where.mesh.weight).sum(axis=-1)
+        return np.asarray(total / self.basis.line.length)
 
     def movements(self) -> dict[str, Array]:
         """Deflections, sideways movement, pull on the supports: one number a module."""
@@ -207,7 +216,7 @@ class _Along:
         for key in set(wanted) & set(keys):
             effect, measure = wanted[key]
             size, case = self._sized(effect, key)
-            station = _station(size, self.where, at[measure])
+            station = largest_station(size, self.where, at[measure])
             names = self.rules[CHARACTERISTIC if effect == "service" else ULTIMATE].names
             found[key] = Governing(names, _case_at(case, station), self.where.mesh.y[station])
         return found | self._movement_cases(keys)
@@ -237,14 +246,14 @@ class _Along:
         return found
 
 
-def _station(size: Array, where: Places, section: IntArray) -> IntArray:
+def largest_station(size: Array, where: Places, section: IntArray) -> IntArray:
     """Station with the largest effect among those of one section."""
     there = where.section == section[..., None]
     station: IntArray = np.where(there, size, -np.inf).argmax(axis=-1)
     return station
 
 
-def _by_section(values: Array, where: Places) -> Array:
+def by_section(values: Array, where: Places) -> Array:
     """Largest value (..., K) among the stations of each section."""
     count = int(where.section.max()) + 1
     columns = [
@@ -264,11 +273,11 @@ def _demands(
     ultimate, service = envelopes["moment"], envelopes["service"]
     m = Moments(
         *(
-            np.maximum(_by_section(v, where), 0.0)
+            np.maximum(by_section(v, where), 0.0)
             for v in (ultimate.most, -ultimate.least, service.most, -service.least)
         )
     )
-    shear = _by_section(envelopes["shear"].largest()[0], where)
+    shear = by_section(envelopes["shear"].largest()[0], where)
     result = demands(m, shear, p, sections, basis, signs_of(basis))
     own = np.maximum(m.sagging, m.hogging)
     largest = own.max(axis=-1, keepdims=True)
@@ -295,17 +304,12 @@ def _loads(permanent: Array, variable: CaseLoads, rules: dict[str, Combined]) ->
     return result
 
 
-def _geometry(found: _Along, depth: int) -> dict[str, Array]:
+def _geometry(found: Along, depth: int) -> dict[str, Array]:
     """Measures that are volumes or means along the span, and those of the root."""
-    local, mesh = found.local, found.where.mesh
-    at, length = found.where.section, found.basis.line.length
-
-    def mean(values: Array) -> Array:
-        return np.asarray((np.take(values, at, axis=-1) * mesh.weight).sum(axis=-1) / length)
-
+    local = found.local
     result = {key: values[..., 0] for key, values in local.items() if values.ndim > depth}
     for key in ("area", "surface", "permanent_load", "ultimate_load", "characteristic_load"):
-        result[key] = mean(local[key])
+        result[key] = found.mean(local[key])
     result["equivalent_thickness"] = result["area"] / found.basis.pitch
     height = local["height"].max(axis=-1)
     result["slenderness"] = found.basis.depth_span / height

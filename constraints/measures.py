@@ -86,6 +86,7 @@ _ALL = (
     Measure("tie_force", "thrust of the beam-arch in its tie, ultimate", "kN", 1e-3),
     Measure("steel_area_reverse", "steel for the other sign of moment", "cm2", 1e4),
     Measure("bar_room_reverse", "steel that fits on that side", "cm2", 1e4),
+    Measure("reverse_moment", "moment of the other sign, ultimate", "kNm", 1e-3),
     Measure("deflection_allowed", "deflection allowed on the field that governs", "mm", 1e3),
     Measure("fall_headroom", "height that the fall of the gutters takes", "mm", 1e3),
     Measure("pond_depth", "deepest water in a low place without gutter", "mm", 1e3),
@@ -105,16 +106,18 @@ _ALL = (
     Measure("slot_movement", "sideways movement of the slot edges", "mm", 1e3, "min"),
     Measure("beam_share_stress", "beam share: folded plate over beam, stress", "", 1.0, "min"),
     Measure("beam_share_deflection", "beam share: folded plate over beam, deflection", "", 1.0, "min"),
-)
+    Measure("beam_buckling", "compression over the design buckling stress, beam", "", 1.0, "min"),
     Measure("slice_moment", "largest bending moment across, ultimate, slice", "kNm_m", 1e-3, "min"),
     Measure("slice_use", "bending across over the mesh's resistance, slice", "", 1.0, "min"),
     Measure("slice_movement", "sideways movement of the slot edges, slice", "mm", 1e3, "min"),
+)
 
-CONCRETE_MEASURES = (
 SLICE_MEASURES = ("slice_moment", "slice_use", "slice_movement")
 """Keys of the measures that the transverse slice gives (`longvault.constraints.slice_checks`)."""
 
-    Measure("end_torque", "torque at the support, ultimate", "kNm", 1e-3, "min"),
+CONCRETE_MEASURES = (
+    Measure("end_torque", "torque at the support, full load, ultimate", "kNm", 1e-3, "min"),
+    Measure("side_torque", "torque at the support, load on one side, ultimate", "kNm", 1e-3, "min"),
     Measure("edge_compression", "compression with torsion, ultimate", "MPa", 1e-6, "min"),
     Measure("edge_tension", "tension with torsion, uncracked, characteristic", "MPa", 1e-6, "min"),
     Measure("principal_tension", "principal tension, uncracked, characteristic", "MPa", 1e-6, "min"),
@@ -122,6 +125,7 @@ SLICE_MEASURES = ("slice_moment", "slice_use", "slice_movement")
     Measure("torsion_shear", "shear stress with torsion, ultimate", "MPa", 1e-6, "min"),
     Measure("cracked_steel", "main steel, cracked section", "cm2", 1e4, "min"),
     Measure("cracked_arm", "lever arm, cracked section", "m", 1.0, "max"),
+    Measure("cracked_steel_reverse", "steel for the other sign of moment, cracked section", "cm2", 1e4),
     Measure("neutral_depth", "depth of the neutral axis over its limit, ultimate", "", 1.0, "min"),
     Measure("least_steel", "least main steel", "cm2", 1e4, "min"),
     Measure("bars", "main bars of both sides"),

@@ -63,5 +63,5 @@ class Proving:
 
 
 def covered(basis: "Basis") -> bool:
-    """Whether the folded plate covers this roof: simple spans between diaphragms."""
-    return basis.line == Spans.simple(basis.span) and basis.arch is None
+    """Whether the folded plate covers this roof: simple spans of one section between diaphragms."""
+    return basis.prismatic and basis.line == Spans.simple(basis.span) and basis.arch is None

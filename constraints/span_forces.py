@@ -1,86 +1,143 @@
-"""Internal forces of one span under a uniform line load that need not pass through the shear centre."""
+"""Internal forces along any beam under loads that need not pass through the shear centre."""
+
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from longvault.constraints.span_grid import grid
+from longvault.constraints.spans import Spans, respond, unit_response
 from longvault.constraints.stress import SectionForces
-from longvault.constraints.torsion import ENDS, load_torque, span_torsion
-from longvault.sections.symbols import Array
+from longvault.constraints.torsion import beam_torsion
+from longvault.sections.symbols import Array, BoolArray
 from longvault.sections.torsion import TorsionProperties
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stations:
+    """Places along a prismatic beam with what unit load does there.
+
+    Parameters
+    ----------
+    y : array (s,)
+        Places from the start; an inner support stands twice, before and behind it [m].
+    moment, shear : array (2, s)
+        Sum of the positive and of the negative responses to unit load on one field [m2], [m].
+    length : array (p,)
+        Pieces between different places [m].
+    held : bool array (p + 1, 2)
+        Whether twist and warping are held at their joints.
+    twice : tuple of int
+        Joints that stand twice.
+    """
+
+    y: Array
+    moment: Array
+    shear: Array
+    length: Array
+    held: BoolArray
+    twice: tuple[int, ...]
+
+
+@lru_cache(maxsize=64)
+def stations_of(spans: Spans, intervals: int = 2) -> Stations:
+    """Choose ends, even shares and the place of the largest sagging moment of every field.
+
+    Examples
+    --------
+    >>> stations_of(Spans.simple(8.0)).y.tolist(), stations_of(Spans.continuous(4.0, 4.0)).twice
+    ([0.0, 2.0, 4.0, 6.0, 8.0], (6,))
+    """
+    unit = unit_response(spans)
+    whole = unit.moment.sum(axis=0)
+    inside = [(unit.y > a) & (unit.y < b) for a, b in spans.fields]
+    peaks = {float(unit.y[np.where(within, whole, 0.0).argmax()]) for within in inside}
+    mesh = grid(spans.fields, intervals, tuple(sorted(peaks)))
+    load = (mesh.field == np.arange(len(spans.fields))[:, None]).astype(np.float64)
+    found = respond(spans, mesh=mesh, load=load, flexibility=np.ones(mesh.y.size))
+    joints = np.unique(mesh.y)
+    held = np.stack([np.isin(joints, spans.supports), np.zeros(joints.size, dtype=np.bool_)], axis=-1)
+    held[0, 1], held[-1, 1] = spans.fixed_start, spans.fixed_end
+    repeated = mesh.y[:-1][np.diff(mesh.y) == 0.0]
+    return Stations(
+        mesh.y,
+        _by_sign(found.moment),
+        _by_sign(found.shear),
+        np.diff(joints),
+        held,
+        tuple(np.searchsorted(joints, repeated).tolist()),
+    )
+
+
+def _by_sign(response: Array) -> Array:
+    return np.stack([np.maximum(response, 0.0).sum(axis=0), np.minimum(response, 0.0).sum(axis=0)])
 
 
 def span_forces(
     torsion: TorsionProperties,
     *,
+    spans: Spans,
     load: ArrayLike,
-    x: ArrayLike,
-    span: float,
+    torque: ArrayLike,
     modulus: float,
     shear_modulus: float,
-    support: str = "simple",
-    stations: int = 9,
+    variable: ArrayLike = 0.0,
+    intervals: int = 2,
 ) -> SectionForces:
-    """Moment, shear, bimoment and torque at equal stations of one span under a uniform vertical load.
+    """Moment, shear, bimoment and torque at stations of a prismatic beam under uniform loads.
 
-    Moments by statics with the end moments of a beam table (0; w L^2 / 2; w L^2 / 8; w L^2 / 12; e.g.
-    Roark, from memory), torsion by `longvault.constraints.torsion.span_torsion` with the load's lever about
-    the shear centre. The strain of the shear flow is counted on a simple span only (see `SectionForces`).
+    ``load`` lies everywhere, ``variable`` on those fields where it adds to a moment: on several fields each
+    station stands twice, with its largest and with its least moment, and with the larger shear. Torsion by
+    `longvault.constraints.torsion.beam_torsion` under the torque everywhere: every support holds the twist, a
+    clamped end the warping too. The strain of the shear flow is counted on a simple span only (see
+    `longvault.constraints.stress.SectionForces`).
 
     Parameters
     ----------
     torsion : TorsionProperties
         Of the section, batch (...).
-    load, x : array (...)
-        Line load, down positive [N/m], and the line in which it acts [m].
-    span : float
-        [m].
+    spans : Spans
+        Where the module rests.
+    load, variable : array (...)
+        Line loads, down positive [N/m].
+    torque : array (...)
+        Per metre of span, of both loads (`longvault.constraints.torsion.load_torque`) [N].
     modulus, shear_modulus : float
         E and G of the concrete [Pa].
-    support : str
-        ``simple``, ``cantilever``, ``propped`` or ``fixed``; the fixed end is the near one.
-    stations : int
-        At least 2, both ends among them.
+    intervals : int
+        Even intervals of each field; stations stand at their ends and middles.
 
     Examples
     --------
     >>> from longvault.sections.strips import Strips
     >>> from longvault.sections.torsion import torsion_properties
     >>> angle = torsion_properties(Strips.chain([0.0, 0.0, 1.0], [1.0, 0.0, 0.0], 0.1, "wall"))
-    >>> at = span_forces(angle, load=8e3, x=0.5, span=4.0, modulus=30e9, shear_modulus=12.5e9)
-    >>> float(at.moment[4]), float(at.shear[0])  # w L^2 / 8, w L / 2
-    (16000.0, 16000.0)
+    >>> at = span_forces(angle, spans=Spans.simple(4.0), load=8e3, torque=-4e3, modulus=30e9,
+    ...                  shear_modulus=12.5e9)
+    >>> at.moment.round(3).tolist(), float(at.shear[0])  # w L^2 / 8, w L / 2
+    ([0.0, 12000.0, 16000.0, 12000.0, 0.0], 16000.0)
     """
-    if support not in ENDS:
-        raise ValueError(f"support: got {support!r}; must be one of {', '.join(ENDS)}")
-    w = np.asarray(load, dtype=np.float64)[..., None]
-    moment, shear = _bending(w, span, support, stations)
-    line = span_torsion(
-        torsion,
-        span=span,
-        torque=load_torque(torsion, down=load, x=x),
-        modulus=modulus,
-        shear_modulus=shear_modulus,
-        support=support,
-        stations=stations,
+    at = stations_of(spans, intervals)
+    w, q = (np.asarray(v, dtype=np.float64)[..., None] for v in (load, variable))
+    moment, shear = w * at.moment.sum(axis=0), w * at.shear.sum(axis=0)
+    line = beam_torsion(
+        length=at.length,
+        warping=modulus * torsion.warping_constant[..., None] * np.ones_like(at.length),
+        uniform=shear_modulus * torsion.torsion_constant[..., None] * np.ones_like(at.length),
+        torque=np.asarray(torque, dtype=np.float64)[..., None] * np.ones_like(at.length),
+        held=at.held,
+        twice=at.twice,
     )
-    free = 1.0 if support == "simple" else 0.0
-    return SectionForces(
-        moment,
-        shear,
-        line.bimoment,
-        line.warping_torque,
-        line.uniform_torque,
-        load=free * w,
-        warping_change=free * line.warping_change,
-    )
-
-
-def _bending(w: Array, span: float, support: str, stations: int) -> tuple[Array, Array]:
-    y = np.linspace(0.0, span, stations)
-    if support == "cantilever":
-        return -0.5 * w * (span - y) ** 2, w * (span - y)
-    near = {"simple": 0.0, "propped": 1 / 8, "fixed": 1 / 12}[support] * w * span**2
-    far = near if support == "fixed" else 0.0 * near
-    return 0.5 * w * y * (span - y) - near + (near - far) * y / span, w * (0.5 * span - y) + (
-        near - far
-    ) / span
+    twisted = (line.bimoment, line.warping_torque, line.uniform_torque)
+    if len(spans.fields) == 1:
+        free = 1.0 if spans == Spans.simple(spans.length) else 0.0
+        moment, shear = moment + q * at.moment.sum(axis=0), shear + q * at.shear.sum(axis=0)
+        return SectionForces(
+            moment, shear, *twisted, load=free * (w + q), warping_change=free * line.warping_change
+        )
+    most, least = moment + q * at.moment[0], moment + q * at.moment[1]
+    up, down = shear + q * at.shear[0], shear + q * at.shear[1]
+    larger = np.where(up >= -down, up, down)
+    pairs = ((most, least), (larger, larger), *((one, one) for one in twisted))
+    return SectionForces(*(np.concatenate(pair, axis=-1) for pair in pairs))

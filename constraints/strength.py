@@ -68,8 +68,9 @@ def demands(
     if other is not None:
         arm = np.minimum(other.arm_block, other.arm_bars)
         # at least 1 % of the main steel, so that the margin keeps its scale where no moment turns
-        area = reverse / (arm * strength.steel)
-        result["steel_area_reverse"] = np.maximum(area, 0.01 * result["steel_area"])
+        area = np.maximum(reverse / (arm * strength.steel), 0.01 * result["steel_area"])
+        result["steel_area_reverse"] = area
+        result["reverse_moment"] = area * arm * strength.steel
         result["bar_room_reverse"] = other.bar_room / basis.detailing.lap_factor
     return result
 

@@ -172,6 +172,7 @@ def beam_torsion(
     uniform: ArrayLike,
     torque: ArrayLike,
     held: BoolArray | Sequence[Sequence[bool]],
+    twice: Sequence[int] = (),
 ) -> TorsionLine:
     """Torsion of a beam of p pieces, each prismatic and uniformly loaded: steps, overhangs, several spans.
 
@@ -184,12 +185,14 @@ def beam_torsion(
         Length [m], E Gamma [N m4], G J [N m2], torque per metre [N] of each piece.
     held : bool array (p + 1, 2)
         Whether twist and warping are held at each joint; twist must be held somewhere.
+    twice : sequence of int
+        Inner joints to be given twice, before and behind: the torque jumps where a support holds the twist.
 
     Returns
     -------
     TorsionLine
-        At the p + 1 joints (..., p + 1). At an inner joint the values of the piece behind it (towards the
-        far end): the torque jumps where a support holds the twist.
+        At the p + 1 joints (..., p + 1), those of ``twice`` doubled. At an inner joint given once the values
+        of the piece behind it (towards the far end).
 
     Raises
     ------
@@ -218,6 +221,8 @@ def beam_torsion(
     rows = [np.ascontiguousarray(f).reshape(-1, pieces) for f in fields]
     out = np.empty((len(rows[0]), pieces, 2, torsion_kernels.LINE_FIELDS))
     torsion_kernels.line_rows(*rows, fast.reshape(-1), out)
-    joints = np.concatenate([out[:, :, 0], out[:, -1:, 1]], axis=1)
-    lines = np.ascontiguousarray(np.moveaxis(joints, -1, 0)).reshape(-1, *batch, pieces + 1)
+    places = [(p - 1, 1) for p in twice] + [(p, 0) for p in range(pieces)] + [(pieces - 1, 1)]
+    piece, end = np.array(sorted(places, key=sum)).T
+    joints = out[:, piece, end]
+    lines = np.ascontiguousarray(np.moveaxis(joints, -1, 0)).reshape(-1, *batch, len(places))
     return TorsionLine(*lines)

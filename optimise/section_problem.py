@@ -11,6 +11,7 @@ from longvault.constraints.evaluate import BLOCK, Evaluation
 from longvault.constraints.evaluate_member import evaluate_design
 from longvault.constraints.limits import Limit, limits_of
 from longvault.constraints.measures import CONCRETE_MEASURES, MEASURES, SLICE_MEASURES
+from longvault.constraints.member_details import member_keys, member_limits, staged_member
 from longvault.constraints.proof import (
     PROOF_MEASURES,
     Proving,
@@ -37,10 +38,11 @@ class SectionScores:
 
     Costly checks are staged. The closer checks of concrete and daylight, `longvault.constraints.details`,
     take five to eight times as long as those of the beam: they are left to designs that hold every beam-level
-    limit, unless an objective asks for them; a tapered family has none. With ``proving``, designs that hold
-    those too are solved as folded plates. What is not reached keeps NaN measures and margins of inf: not
-    worked out (see `longvault.optimise.problem.Scores`). ``always`` takes every design that has finite
-    margins through all of it. Row i depends on x[i] alone.
+    limit, unless an objective asks for them; those of a taper, `longvault.constraints.member_details`, are
+    the same at every station. With ``proving``, designs that hold those too are solved as folded plates. What
+    is not reached keeps NaN measures and margins of inf: not worked out (see
+    `longvault.optimise.problem.Scores`). ``always`` takes every design that has finite margins through all of
+    it. Row i depends on x[i] alone.
 
     An object rather than a closure, so that it can be sent to worker processes.
     """
@@ -54,7 +56,8 @@ class SectionScores:
     @property
     def limits(self) -> tuple[Limit, ...]:
         """All limits, in the order of the margins."""
-        closer = () if isinstance(self.family, Tapered) else detail_limits(self.basis)
+        tapered = isinstance(self.family, Tapered)
+        closer = member_limits(self.basis) if tapered else detail_limits(self.basis)
         plates = proof_limits(self.basis, self.proving) if self.proving else ()
         return limits_of(self.basis) + closer + plates
 
@@ -89,10 +92,12 @@ class SectionScores:
     def _closely(self, x: Array, strips: Strips, *, every: bool) -> Evaluation:
         """Beam checks of all designs, closer checks of those that hold them, of all where wanted."""
         beam = evaluate_design(self.family, x, self.basis)
+        closer = closer_keys(self.family, self.basis)
+        asked = every or self.always or not set(self.objectives).isdisjoint(closer)
+        most = np.inf if asked else DELIVERED_MARGIN
         if isinstance(self.family, Tapered):
-            return beam
-        asked = every or self.always or not set(self.objectives).isdisjoint(detail_keys(self.basis))
-        return staged(beam, strips, self.basis, most=np.inf if asked else DELIVERED_MARGIN)
+            return staged_member(beam, self.family.member(x), self.basis, most=most)
+        return staged(beam, strips, self.basis, most=most)
 
     def proved(self, x: Array, proving: Proving) -> Evaluation:
         """All measures and margins of designs x (N, d), each proved at fine resolution.
@@ -116,6 +121,11 @@ class SectionScores:
         limits = proof_limits(self.basis, proving)
         margins = np.stack([limit.margin(measures) for limit in limits], axis=-1)
         return _joined(beam, measures, margins, limits)
+
+
+def closer_keys(family: Family, basis: Basis) -> tuple[str, ...]:
+    """Measures that the closer checks of a family give, prismatic or tapered."""
+    return member_keys(basis) if isinstance(family, Tapered) else detail_keys(basis)
 
 
 def _joined(
@@ -180,7 +190,7 @@ def section_problem(
     if proving is not None and not covered(basis):
         raise ValueError(f"proving: a {basis.support.key} is not covered; the folded plate spans simply")
     for name in objectives:
-        if name in DETAIL_MEASURES and (isinstance(family, Tapered) or name not in detail_keys(basis)):
+        if name in DETAIL_MEASURES and name not in closer_keys(family, basis):
             raise ValueError(f"objectives: {name!r} is not worked out for this roof")
         if name not in MEASURES or not MEASURES[name].sense or name in PROOF_MEASURES:
             known = ", ".join(m.key for m in MEASURES.values() if m.sense and m.key not in PROOF_MEASURES)

@@ -137,12 +137,6 @@ def _loads_of(brief: Brief) -> Loads:
     )
 
 
-def _twist_held(brief: Brief) -> bool:
-    """Whether every module looked at shares a valley with a neighbour on either side."""
-    sides = {joint.side for joint in family_of(brief).joints if joint.kind == "valley"}
-    return sides == {"left", "right"} and set(brief.roof.proved_bays) == {"interior"}
-
-
 def proving_of(brief: Brief) -> Proving | None:
     """Return how the brief has designs proved as folded plates; None where that does not cover the roof."""
     basis = basis_of(brief)
@@ -189,7 +183,6 @@ def basis_of(brief: Brief) -> Basis:
         standard=STANDARDS[brief.loads.standard],
         detailing=detailing_of(brief),
         held=roof.held_sideways,
-        twist_held=_twist_held(brief),
         frame=roof.glazing_frame_mm / 1e3,
         spans=spans,
         arch=arch_of_roof(roof),

@@ -13,11 +13,11 @@ from longvault.constraints.details import evaluate_closely
 from longvault.constraints.drainage import fall_weight, gutter_width
 from longvault.constraints.effects import Effects, Governing, effects
 from longvault.constraints.evaluate import headroom
-from longvault.constraints.evaluate_member import evaluate_member
 from longvault.constraints.limit import governing_limit
 from longvault.constraints.limits import Limit
 from longvault.constraints.load_cases import CaseLoads, case_loads
 from longvault.constraints.measures import MEASURES
+from longvault.constraints.member_details import evaluate_member_closely
 from longvault.constraints.plates_row import BAYS, Bay
 from longvault.constraints.proof import Proving, fine_proof, proof_limits
 from longvault.constraints.reinforcement import BeamSection, beam_section
@@ -150,7 +150,7 @@ def check_section(
     if basis.crosswise is not None:
         looked = replace(basis.crosswise, bays=described_bays(section, basis.crosswise.bays))
         basis = replace(basis, joints=section.joints, crosswise=looked)
-    result = evaluate_closely(strips, basis) if member is None else evaluate_member(member, basis)
+    result = evaluate_closely(strips, basis) if member is None else evaluate_member_closely(member, basis)
     measures = {key: float(value) for key, value in result.measures.items()}
     if not math.isfinite(measures["area"]):
         raise ValueError("the section has no finite properties; sizes must be those of a roof in metres")

@@ -5,6 +5,7 @@ import numpy as np
 from longvault.constraints.actions import STANDARDS, Loads
 from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.beam import SUPPORTS
+from longvault.constraints.proving import Proving
 from longvault.sections.families import Setting
 from longvault.sections.families.registry import make_family
 
@@ -12,7 +13,7 @@ KEYS = ("gull-wing", "vault", "one-sided")
 _ROOFS = {"gull-wing": (24.0, 7.5, 2.65), "vault": (24.0, 9.0, 2.5), "one-sided": (12.0, 6.0, 3.4)}
 
 
-def basis_for(key, *, support="simple", standard="EN 1990:2002", held=False):
+def basis_for(key, *, support="simple", standard="EN 1990:2002", held=False, row=False):
     span, pitch, height = _ROOFS[key]
     return Basis(
         span=span if support == "simple" else span / 2,
@@ -22,6 +23,8 @@ def basis_for(key, *, support="simple", standard="EN 1990:2002", held=False):
         loads=Loads(finish=600.0, snow=640.0, maintenance=400.0, glass=500.0, services=700.0),
         standard=STANDARDS[standard],
         held=held,
+        crosswise=Proving() if row else None,
+        joints=family_for(key).joints if row else (),
     )
 
 

@@ -11,8 +11,8 @@ from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.daylight_factor import Room, daylight
 from longvault.constraints.daylight_settings import DaylightSettings
 from longvault.constraints.details import (
+    BOTH_SIGNS,
     TENSIONED,
-    TWISTED,
     detail_keys,
     detail_limits,
     evaluate_closely,
@@ -78,7 +78,9 @@ def test_what_is_worked_out_follows_the_basis():
     assert set(TENSIONED) < set(detail_keys(stressed))
     assert {"prestress-window", "anchor", "daylight"} < {limit.key for limit in detail_limits(stressed)}
     overhang = close(spans=Spans(24.0, (4.0, 20.0)))
-    assert not set(TWISTED) & set(detail_keys(overhang))
+    assert not set(BOTH_SIGNS) & set(detail_keys(plain))
+    assert set(BOTH_SIGNS) < set(detail_keys(overhang))
+    assert [limit.key for limit in detail_limits(overhang)] == [limit.key for limit in detail_limits(close())]
     strips = family_for("gull-wing").strips(designs_for("gull-wing", 3))
     for basis in (bare, plain, stressed, overhang):
         found = evaluate_closely(strips, basis).measures

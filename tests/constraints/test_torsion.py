@@ -5,6 +5,7 @@ import pytest
 from rigid_section import rigid_section_stress
 
 from longvault.constraints.span_forces import span_forces
+from longvault.constraints.spans import Spans
 from longvault.constraints.stress import SectionForces, stress_field
 from longvault.constraints.torsion import beam_torsion, load_torque, span_torsion, surface_centre
 from longvault.sections import Strips
@@ -131,6 +132,14 @@ def folds():
     )
 
 
+def uniform_forces(t, x, span, shear_modulus):
+    """30 kN/m in the line x on a simple span; mid-span is the fifth of nine stations."""
+    return span_forces(
+        t, spans=Spans.simple(span), load=30e3, torque=load_torque(t, down=30e3, x=x), modulus=E,
+        shear_modulus=shear_modulus, intervals=4,
+    )  # fmt: skip
+
+
 def at_nodes(strips, values):
     out = np.empty(strips.x.shape[-1])
     out[strips.ends[:, 0]], out[strips.ends[:, 1]] = values[:, 0], values[:, 2]
@@ -153,7 +162,7 @@ def test_edge_stress_of_a_free_module_agrees_with_strips_that_keep_their_shape(s
     strips = section()
     p, t = section_properties(strips), torsion_properties(strips)
     x = float(p.centroid_x) + eccentric
-    forces = span_forces(t, load=30e3, x=x, span=span, modulus=E, shear_modulus=E / 2)
+    forces = uniform_forces(t, x, span, E / 2)
     ours = at_nodes(strips, stress_field(strips, p, t, forces, ratio=2.0).normal[4])
     oracle, _ = rigid_section_stress(strips, span=span, load=30e3, x=x, modulus=E, harmonics=39)
     assert ours == pytest.approx(oracle, abs=0.03 * np.abs(oracle).max())
@@ -170,7 +179,7 @@ def test_edge_stress_of_a_free_module_agrees_with_strips_that_keep_their_shape(s
 def test_without_shear_strain_the_two_theories_are_one(section):
     strips = section()
     p, t = section_properties(strips), torsion_properties(strips)
-    forces = span_forces(t, load=30e3, x=0.3, span=12.0, modulus=E, shear_modulus=G)
+    forces = uniform_forces(t, 0.3, 12.0, G)
     forces = SectionForces(forces.moment, forces.shear, forces.bimoment)
     ours = at_nodes(strips, stress_field(strips, p, t, forces).normal[4])
     # membrane shear 1e4 times stiffer, the plates' own twisting as the beam has it: G = E / 2.4

@@ -1,0 +1,247 @@
+"""Closer checks of a taper: those of one section at every station, and which station governs each limit."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from longvault.constraints.basis import Basis
+from longvault.constraints.concrete_checks import load_centre
+from longvault.constraints.details import (
+    GOVERNED,
+    Details,
+    detail_keys,
+    detail_limits,
+    detail_measures,
+    staged_by,
+    with_details,
+)
+from longvault.constraints.effects import Governing, signs_of
+from longvault.constraints.evaluate import Evaluation
+from longvault.constraints.evaluate_member import Along, by_section, evaluate_member, largest_station
+from longvault.constraints.limit import Limit
+from longvault.constraints.measures import MEASURES
+from longvault.constraints.spans import respond
+from longvault.constraints.stress import SectionForces
+from longvault.constraints.torsion import beam_torsion, load_torque
+from longvault.constraints.twisting import FULL, Acting, Turning, counts_one_side
+from longvault.sections.member import Member
+from longvault.sections.symbols import Array, IntArray
+from longvault.sections.torsion import TorsionProperties, torsion_properties
+
+MEANS = ("steel_weight", "form_area", "cost", "carbon")
+"""Measures that are amounts: their mean along the span counts."""
+
+_UNNAMED = dict.fromkeys(("slice-moment", "slice-movement"), "largest of all combinations")
+"""What stands for the combination where the check tells the largest alone."""
+
+TINY = 1e-6
+"""Least moment at a station, over the largest along the span: the closer checks want one."""
+
+
+def member_keys(basis: Basis) -> tuple[str, ...]:
+    """Measures that `evaluate_member_closely` gives beside those of `evaluate_member`."""
+    return detail_keys(as_taper(basis))
+
+
+def member_limits(basis: Basis) -> tuple[Limit, ...]:
+    """Limits on them."""
+    return detail_limits(as_taper(basis))
+
+
+def as_taper(basis: Basis) -> Basis:
+    """Return the basis of design of a module that varies along the span; steel follows the stations.
+
+    Prestress is left out: one force would have to serve all sections.
+    """
+    settings = basis.concrete_settings
+    if settings is not None:
+        settings = replace(settings, practice=replace(settings.practice, curtailed=1.0), tensioning=None)
+    return replace(basis, prismatic=False, concrete_settings=settings)
+
+
+def evaluate_member_closely(member: Member, basis: Basis) -> Evaluation:
+    """Measure a taper, or a batch (...), with the closer checks of every station beside those of the beam.
+
+    Examples
+    --------
+    >>> from longvault.constraints.basis import Requirements
+    >>> from longvault.constraints.beam import SUPPORTS
+    >>> from longvault.sections import Strips
+    >>> root, tip = (
+    ...     Strips.chain([-2, -0.3, 0.3, 2], [d, 0, 0, d], 0.1, ["wing", "keel", "wing"]) for d in (1.4, 0.3)
+    ... )
+    >>> need = Requirements(height_max=1.6)
+    >>> basis = Basis(span=10.0, pitch=5.0, requirements=need, support=SUPPORTS["cantilever"])
+    >>> done = evaluate_member_closely(Member.between(root, tip), basis)
+    >>> float(done.cases["neutral-axis"].y), done.note
+    (0.0, 'beam level, not proved by the folded plate')
+    """
+    beam = evaluate_member(member, basis)
+    return with_details(beam, member_details(member, basis), {}, member_limits(basis))
+
+
+def staged_member(beam: Evaluation, member: Member, basis: Basis, *, most: float) -> Evaluation:
+    """Closer checks of those tapers (N,) whose beam margins are finite and at most ``most``."""
+
+    def look(rows: IntArray) -> Details:
+        return member_details(Member(member.sections[rows]), basis)
+
+    return staged_by(look, beam, member_keys(basis), member_limits(basis), most=most)
+
+
+def member_details(member: Member, basis: Basis) -> Details:
+    """Map the closer checks of one section over the stations of a taper (...) and take the worst of each."""
+    taper = as_taper(basis)
+    along = Along.measure(member, taper)
+    with np.errstate(all="ignore"):  # what cannot be measured is a NaN row
+        found = detail_measures(member.sections, station_loads(along), taper, acting_at(along))
+    return worst_along(found, along, member_limits(basis))
+
+
+def station_loads(along: Along) -> dict[str, Array]:
+    """Measures of each station (..., K) under the names that the checks of one section read."""
+    shape, ultimate, service = (
+        along.lines.permanent.shape,
+        *(along.envelopes[k] for k in ("moment", "service")),
+    )
+    local = {key: values for key, values in along.local.items() if values.shape == shape}
+    moment = by_section(ultimate.largest()[0], along.where)
+    least = TINY * moment.max(axis=-1, keepdims=True)
+    arm = np.minimum(local["arm_block"], local["arm_bars"]) * along.basis.strengths.steel
+    return local | {
+        "ultimate_moment": np.maximum(moment, least),
+        "characteristic_moment": np.maximum(by_section(service.largest()[0], along.where), least),
+        "ultimate_shear": by_section(along.envelopes["shear"].largest()[0], along.where),
+        "steel_area": np.maximum(local["steel_area"], least / arm),
+    }
+
+
+def worst_along(found: Details, along: Along, limits: tuple[Limit, ...]) -> Details:
+    """Take each measure from the station where its limit is nearest to broken, with that station.
+
+    Measures without a limit are the worst by their sense, amounts the mean along the span, others those of
+    the root.
+    """
+    values, where = found.measures, along.where
+    at = {limit.demand: limit.margin(values).argmax(axis=-1) for limit in limits}
+    measures = {key: _worst(key, v, at, along) for key, v in values.items()}
+    moment, case = along.envelopes["moment"].largest()
+    names = along.rules["ultimate"].names
+    twisted = found.twisted.places if found.twisted is not None else {}
+    own = {}
+    for limit in limits:
+        station = largest_station(moment, where, at[limit.demand])
+        index = np.take_along_axis(case, station[..., None], axis=-1)[..., 0]
+        plain = Governing(names, index, where.mesh.y[station])
+        if limit.key not in GOVERNED:
+            plain = Governing((_UNNAMED.get(limit.key, ""),), np.zeros_like(index), plain.y)
+        if limit.key in twisted and found.twisted is not None:
+            place = np.take_along_axis(twisted[limit.key], at[limit.demand][..., None], axis=-1)[..., 0]
+            plain = plain.where(place >= 0, found.twisted.names, place)
+        own[limit.key] = plain
+    return Details(measures, None, own)
+
+
+def _worst(key: str, values: Array, at: Mapping[str, IntArray], along: Along) -> Array:
+    if key in MEANS:
+        return along.mean(values)
+    if key in at:
+        return np.take_along_axis(values, at[key][..., None], axis=-1)[..., 0]
+    sense = MEASURES[key].sense
+    if not sense:
+        return values[..., 0]
+    return values.max(axis=-1) if sense == "min" else values.min(axis=-1)
+
+
+def acting_at(along: Along) -> Acting:
+    """Find the forces at every section of a taper (..., K): full load, and the loads that twist it most.
+
+    Moments are those of the envelope, both signs where they occur, or of the one-sided combination; of the
+    stations that stand on one section, the largest of each force is taken: on the safe side.
+    """
+    basis, strips = along.basis, along.strips
+    torsion = torsion_properties(strips)
+    turning = Turning.of(strips, along.properties, torsion, basis, along.lines)
+    whole = Turning(turning.rules, *(along.mean(v, axis=-2) for v in _parts(turning)))
+    index = whole.picked()
+    picked = np.broadcast_to(index[..., None, :], (*turning.torque.shape[:-1], index.shape[-1]))
+    load, torque = (
+        np.take_along_axis(v, picked, axis=-1) for v in (turning.permanent + turning.variable, turning.torque)
+    )
+    centre = load_centre(strips, along.properties, along.lines)
+    torque[..., FULL] = load_torque(torsion, down=along.local["ultimate_load"], x=centre)
+    if basis.held:
+        torque *= 0.0
+    twist = _twist(along, torsion, np.swapaxes(torque, -1, -2))
+    most, least = along.envelopes["moment"].most, along.envelopes["moment"].least
+    shear = along.envelopes["shear"].largest()[0]
+    signs = signs_of(basis)
+    states = [(FULL, most, shear)] * signs.sagging + [(FULL, least, shear)] * signs.hogging
+    if counts_one_side(basis):
+        own = _responses(along, np.swapaxes(load, -1, -2))
+        states += [(part, own[0][..., part, :], own[1][..., part, :]) for part in (1, 2)]
+    rows = [_at_sections(along, moment, shear, twist, part) for part, moment, shear in states]
+    forces = SectionForces(*(np.stack(column, axis=-1) for column in zip(*rows, strict=True)))
+    whole_torque = np.abs(twist[1] + twist[2]).max(axis=-1)
+    ends = (np.broadcast_to(v[..., None], strips.batch) for v in _ends(whole_torque))
+    parts = np.array([part for part, _, _ in states])
+    return Acting(forces, parts, turning.rules.names, picked, *ends)
+
+
+def _parts(turning: Turning) -> tuple[Array, Array, Array]:
+    return turning.permanent, turning.variable, turning.torque
+
+
+def _ends(torque: Array) -> tuple[Array, Array]:
+    """Largest torque under full load, and under loads on one side."""
+    return torque[..., FULL], np.maximum(torque[..., 1], torque[..., 2])
+
+
+def _twist(along: Along, torsion: TorsionProperties, torque: Array) -> tuple[Array, Array, Array]:
+    """Bimoment, warping and St Venant torque (..., R, S) under torques (..., R, K), by means of pieces."""
+    where, basis = along.where, along.basis
+    y, spans = where.mesh.y, basis.line
+    joints = np.unique(y)
+    doubled = np.flatnonzero(np.diff(y) == 0.0)
+    start = np.flatnonzero(np.diff(y) > 0.0)
+
+    def pieces(values: Array) -> Array:
+        at = np.take(values, where.section, axis=-1)
+        return 0.5 * (at[..., start] + at[..., start + 1])
+
+    held = np.stack([np.isin(joints, spans.supports), np.zeros(joints.size, dtype=np.bool_)], axis=-1)
+    held[0, 1], held[-1, 1] = spans.fixed_start, spans.fixed_end
+    line = beam_torsion(
+        length=np.diff(joints),
+        warping=basis.concrete.ecm * pieces(torsion.warping_constant)[..., None, :],
+        uniform=basis.concrete.shear_modulus() * pieces(torsion.torsion_constant)[..., None, :],
+        torque=pieces(torque),
+        held=held,
+        twice=tuple(np.searchsorted(joints, y[doubled]).tolist()),
+    )
+    return line.bimoment, line.warping_torque, line.uniform_torque
+
+
+def _responses(along: Along, load: Array) -> tuple[Array, Array]:
+    """Moment and shear (..., R, S) of loads (..., R, K) that lie on all fields together."""
+    where, section = along.where, along.sections[0]
+    soft = np.take(1.0 / (along.basis.concrete.ecm * section.inertia), where.section, axis=-1)
+    found = respond(
+        along.basis.line, mesh=where.mesh, load=np.take(load, where.section, axis=-1), flexibility=soft
+    )
+    return found.moment, found.shear
+
+
+def _at_sections(
+    along: Along, moment: Array, shear: Array, twist: tuple[Array, ...], part: int
+) -> list[Array]:
+    """Moment, shear, bimoment and both torques (..., K): of each the largest on the stations of a section."""
+    own = [one[..., part, :] for one in twist]
+    return [_largest(along, values) for values in (moment, shear, *own)]
+
+
+def _largest(along: Along, values: Array) -> Array:
+    """Value of the largest size (..., K) among the stations of each section, with its sign."""
+    up, down = by_section(values, along.where), by_section(-values, along.where)
+    return np.where(up >= down, up, -down)

@@ -1,0 +1,76 @@
+"""Buckling of a section under the stress of the beam, where no folded plate is solved."""
+
+import numpy as np
+
+from longvault.constraints.basis import Basis
+from longvault.constraints.limit import CAP, Limit
+from longvault.constraints.plates_row import bay_supports, held_joints
+from longvault.constraints.proof_demands import finite_strip_buckling
+from longvault.constraints.proving import Proving, covered
+from longvault.constraints.stability_screen import local_screen
+from longvault.sections import Section, Strips
+from longvault.sections.bending import bending_field
+from longvault.sections.properties import Properties
+from longvault.sections.symbols import Array
+
+BUCKLING = "beam_buckling"
+
+
+def buckling_asked(basis: Basis) -> bool:
+    """Whether buckling is looked at under the stress of the beam: no folded plate covers the roof."""
+    return basis.crosswise is not None and basis.arch is None and not covered(basis)
+
+
+def beam_buckling(strips: Strips, p: Properties, basis: Basis, *, sagging: Array, hogging: Array) -> Array:
+    """Compression along the span over the design buckling stress (...), the larger of both signs of moment.
+
+    The quick look by local radius and panel width, and finite strips at a few half-waves, whichever asks for
+    more; bays and settings as `Basis.crosswise` says. The stress of the place is taken all along the span:
+    on the heavy side for long half-waves.
+
+    Parameters
+    ----------
+    strips, p : Strips, Properties
+        Batch (...).
+    basis : Basis
+        ``joints`` and ``crosswise`` say who holds the edges.
+    sagging, hogging : array (...)
+        Ultimate moments of both signs, >= 0 [N m].
+    """
+    proving = basis.crosswise
+    if proving is None:
+        raise ValueError("basis: crosswise is None; buckling needs its bays and settings")
+    field = bending_field(
+        strips, x=p.centroid_x, z=p.centroid_z, ixx=p.ixx, izz=p.izz, ixz=p.ixz, held=basis.held
+    )
+    per_moment = -np.stack([field.first, field.second], axis=-1)
+    found = []
+    for moment in (sagging, -hogging):
+        stress = np.asarray(moment)[..., None, None] * per_moment
+        found += [_bay_buckling(strips, stress, basis, proving, bay) for bay in proving.bays]
+    return np.maximum.reduce(found)
+
+
+def _bay_buckling(strips: Strips, stress: Array, basis: Basis, proving: Proving, bay: str) -> Array:
+    section = Section("module", strips, proving.strutted(basis.joints))
+    held = [joint.node for joint in held_joints(section, bay) if joint.kind == "valley"]
+    screen = local_screen(strips, modulus=basis.concrete.ecm, poisson=proving.poisson, held=held)
+    quick = 1.0 / (proving.stability.design_share() * screen.factor(stress))
+    closer = finite_strip_buckling(strips, stress, bay_supports(section, bay), basis, proving, coarse=True)
+    return np.maximum(quick, closer)
+
+
+def buckling_limits(basis: Basis) -> tuple[Limit, ...]:
+    """Limit on `beam_buckling`, where it is looked at."""
+    proving = basis.crosswise
+    if proving is None or not buckling_asked(basis):
+        return ()
+    s = proving.stability
+    return (
+        Limit(
+            "beam-buckling", "buckling under the stress of the beam", BUCKLING, 1.0, CAP,
+            f"|M f|, ultimate, over classical stress x {s.knock_down:g} / (1 + {s.creep:g}) / {s.safety:g}; "
+            "local radius and panel width, finite strips",
+            "Timoshenko & Gere; Redshaw 1933; Cheung 1976; reductions after IASS 1979 (from memory)",
+        ),
+    )  # fmt: skip

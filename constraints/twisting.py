@@ -1,0 +1,192 @@
+"""Loads beside the shear centre: what twists a module, and the forces along the span that come with it."""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from longvault.constraints.actions import ULTIMATE, LineLoads, Loads
+from longvault.constraints.basis import Basis
+from longvault.constraints.combinations import Combined, VariableCase, combined
+from longvault.constraints.load_cases import CaseLoads, case_loads, permanent_about
+from longvault.constraints.plan_load import roof_line
+from longvault.constraints.span_forces import span_forces
+from longvault.constraints.stress import SectionForces
+from longvault.constraints.torsion import load_torque
+from longvault.sections.properties import Properties
+from longvault.sections.strips import Strips
+from longvault.sections.symbols import Array, IntArray
+from longvault.sections.torsion import TorsionProperties
+
+FULL, ONE_WAY, OTHER_WAY = range(3)
+"""Combinations looked at: the heaviest load, the most torque, the least torque."""
+
+
+def twisting_cases(loads: Loads, strips: Strips, *, pitch: float) -> CaseLoads:
+    """Every variable case with the place where it acts, and maintenance on either half of the bay.
+
+    People and tools may stand on any part of a roof (EN 1991-1-1, 6.3.4, from memory).
+
+    Examples
+    --------
+    >>> roof = Strips.chain([-2.0, 0.0, 2.0], [0.0, 1.0, 0.0], 0.1, "crown")
+    >>> found = twisting_cases(Loads(maintenance=400.0), roof, pitch=4.0)
+    >>> found.cases[-1].name, found.down[-2:].tolist(), found.about[-2:].tolist()
+    ('maintenance on the right half', [800.0, 800.0], [-800.0, 800.0])
+    """
+    found = case_loads(loads, strips, pitch=pitch, place=True)
+    if loads.maintenance == 0.0 or found.about is None:
+        return found
+    half = 0.5 * pitch * loads.maintenance
+    middle = roof_line(strips).middle[..., None]
+    about = half * (middle + 0.25 * pitch * np.array([-1.0, 1.0]))
+    cases = tuple(
+        VariableCase(f"maintenance on the {side} half", "maintenance") for side in ("left", "right")
+    )
+    return CaseLoads(
+        found.cases + cases,
+        np.concatenate([found.down, np.full_like(about, half)], axis=-1),
+        np.concatenate([found.about, about], axis=-1),
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Turning:
+    """Ultimate loads of every combination with their torque about the shear centre, per metre of span.
+
+    Parameters
+    ----------
+    rules : Combined
+        The combinations, C of them.
+    permanent, variable, torque : array (..., C)
+        Factored loads [N/m], and the torque of both from x to z [N].
+    """
+
+    rules: Combined
+    permanent: Array
+    variable: Array
+    torque: Array
+
+    @classmethod
+    def of(
+        cls, strips: Strips, p: Properties, torsion: TorsionProperties, basis: Basis, lines: LineLoads
+    ) -> "Turning":
+        """Work out the combinations of one section, or of a batch (...)."""
+        found = twisting_cases(basis.loads, strips, pitch=basis.pitch)
+        rules = combined(basis.combinations, found.cases, ULTIMATE)
+        about = np.asarray(found.about)
+        permanent = rules.permanent * lines.permanent[..., None]
+        variable = np.einsum("ck,...k->...c", rules.variable, found.down)
+        moment = rules.permanent * permanent_about(lines, basis.loads, strips, p)[..., None]
+        moment = moment + np.einsum("ck,...k->...c", rules.variable, about)
+        torque = torsion.shear_centre_x[..., None] * (permanent + variable) - moment
+        return cls(rules, permanent, variable, torque)
+
+    def picked(self) -> IntArray:
+        """Heaviest combination, that of the most and that of the least torque (..., 3)."""
+        whole = self.permanent + self.variable
+        places = [whole.argmax(axis=-1), self.torque.argmax(axis=-1), self.torque.argmin(axis=-1)]
+        index: IntArray = np.stack(places, axis=-1)
+        return index
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Acting:
+    """Internal forces a section is looked at under, ultimate, and the torques at the supports.
+
+    Parameters
+    ----------
+    forces : SectionForces
+        (..., k).
+    part : int array (k,)
+        Which of the three combinations each of them belongs to.
+    names : tuple of str
+        Combinations.
+    index : int array (..., 3)
+        The heaviest load, and those that twist most one way and the other.
+    end_torque, side_torque : array (...)
+        Largest torque at a support under the heaviest load, and under those two [N m].
+    """
+
+    forces: SectionForces
+    part: IntArray
+    names: tuple[str, ...]
+    index: IntArray
+    end_torque: Array
+    side_torque: Array
+
+    def governing(self, values: Array) -> IntArray:
+        """Find the combination that the largest of ``values`` (..., k) comes from (...); -1: the heaviest load."""
+        part = self.part[values.argmax(axis=-1)]
+        found = np.take_along_axis(self.index, part[..., None], axis=-1)[..., 0]
+        return np.where(part == FULL, -1, found)
+
+
+def acting_along(
+    strips: Strips,
+    p: Properties,
+    torsion: TorsionProperties,
+    basis: Basis,
+    *,
+    lines: LineLoads,
+    heaviest: Array,
+    centre: Array,
+) -> Acting:
+    """Find forces along a prismatic module under the heaviest load and under those that twist it most.
+
+    A module held straight sideways is not twisted. What twists one module of a row that neighbours hold along
+    shared valleys (`Basis.twist_held`) goes into those valleys: its torque is told, its stress left out.
+
+    Parameters
+    ----------
+    strips, p, torsion, basis
+        Batch (...).
+    lines : LineLoads
+        Loads of the module by source.
+    heaviest, centre : array (...)
+        Heaviest ultimate load [N/m] and the line in which it acts [m].
+    """
+    turning = Turning.of(strips, p, torsion, basis, lines)
+    index = turning.picked()
+    permanent, variable, torque = (
+        np.take_along_axis(v, index, axis=-1) for v in (turning.permanent, turning.variable, turning.torque)
+    )
+    if basis.held:
+        torque = torque * 0.0
+    else:
+        torque[..., FULL] = load_torque(torsion, down=heaviest, x=centre)
+    found = [
+        span_forces(
+            torsion, spans=basis.line, load=permanent[..., i], variable=variable[..., i],
+            torque=torque[..., i], modulus=basis.concrete.ecm, shear_modulus=basis.concrete.shear_modulus(),
+        )
+        for i in (FULL, ONE_WAY, OTHER_WAY)
+    ]  # fmt: skip
+    ends = [largest_torque(one) for one in found]
+    counted = found if counts_one_side(basis) else found[:1]
+    part = np.repeat(np.arange(len(counted)), counted[0].moment.shape[-1])
+    side = np.maximum(ends[ONE_WAY], ends[OTHER_WAY])
+    return Acting(joined_forces(counted), part, turning.rules.names, index, ends[FULL], side)
+
+
+def counts_one_side(basis: Basis) -> bool:
+    """Whether the stress of loads on one side of the module counts: nothing keeps it from twisting."""
+    return not (basis.held or basis.twist_held)
+
+
+def largest_torque(forces: SectionForces) -> Array:
+    """Largest torque along the span (...) [N m]."""
+    torque: Array = np.abs(np.asarray(forces.warping_torque) + np.asarray(forces.uniform_torque)).max(axis=-1)
+    return torque
+
+
+def joined_forces(parts: list[SectionForces]) -> SectionForces:
+    """Put the stations of several states side by side."""
+    if len(parts) == 1:
+        return parts[0]
+
+    def row(name: str) -> Array:
+        return np.concatenate(
+            [np.broadcast_to(getattr(one, name), one.moment.shape) for one in parts], axis=-1
+        )
+
+    return SectionForces(**{field.name: row(field.name) for field in fields(SectionForces)})
