@@ -115,7 +115,7 @@ class Acting:
     side_torque: Array
 
     def governing(self, values: Array) -> IntArray:
-        """Find the combination that the largest of ``values`` (..., k) comes from (...); -1: the heaviest load."""
+        """Find where the largest of ``values`` (..., k) comes from (...); -1: the heaviest load."""
         part = self.part[values.argmax(axis=-1)]
         found = np.take_along_axis(self.index, part[..., None], axis=-1)[..., 0]
         return np.where(part == FULL, -1, found)

@@ -142,14 +142,14 @@ def proving_of(brief: Brief) -> Proving | None:
     basis = basis_of(brief)
     return None if not covered(basis) or isinstance(family_of(brief), Tapered) else basis.crosswise
 
-        collar=brief.roof.collar_MN_m2 * 1e6,
-        collar_at=brief.roof.collar_at,
 
 def _crosswise_of(brief: Brief) -> Proving:
     """Return which bays are looked at across the span, with what between them."""
     return Proving(
         bays=brief.roof.proved_bays,
         strut=brief.roof.slot_strut_MN_m2 * 1e6,
+        collar=brief.roof.collar_MN_m2 * 1e6,
+        collar_at=brief.roof.collar_at,
         slot_movement=brief.limits.slot_movement_max_mm / 1e3,
         stability=BucklingSettings(
             creep=brief.limits.buckling_creep,
