@@ -204,9 +204,11 @@ def children(
     """
     lower, upper = problem.lower, problem.upper
     pairs = (crossed + 1) // 2
-    parents = _parents(state, rng, 3 * by_difference + 2 * pairs)
+    parents = _parents(problem, state, rng, 3 * by_difference + 2 * pairs)
     trio = parents[: 3 * by_difference].reshape(3, by_difference, len(lower))
     couple = parents[3 * by_difference :].reshape(2, pairs, len(lower))
+    if problem.kinds is not None:
+        trio, couple = (_alike(state, rng, mates) for mates in (trio, couple))
     scale = rng.uniform(0.2, 0.8, size=by_difference)
     first = differential(trio, lower, upper, rng, scale=scale, share=0.9)
     second = simulated_binary(couple, lower, upper, rng)[:crossed]
@@ -214,15 +216,36 @@ def children(
     return polynomial_mutation(both, lower, upper, rng, share=min(0.5, 1.0 / len(lower)))
 
 
-def _parents(state: SearchState, rng: np.random.Generator, count: int) -> Array:
+def _parents(problem: Problem, state: SearchState, rng: np.random.Generator, count: int) -> Array:
     """Draw parents by tournament from the population; once the starts are over, a share from the archive."""
     rows = rng.integers(len(state.population), size=(2, count)).min(axis=0)
     x: Array = state.population.x[rows]
     archive = state.archive.designs
     if state.start >= state.settings.restarts and len(archive):
         chosen = rng.random(count) < state.settings.archive_share
-        x[chosen] = archive.x[rng.integers(len(archive), size=int(chosen.sum()))]
+        x[chosen] = archive.x[_drawn(problem, archive, rng, int(chosen.sum()))]
     return x
+
+
+def _drawn(problem: Problem, archive: Designs, rng: np.random.Generator, count: int) -> IntArray:
+    """Draw rows of the archive, most of them from the wished region where there are preferences."""
+    if problem.preference is None:
+        return rng.integers(len(archive), size=count)
+    even = np.full(len(archive), 1.0 / len(archive))
+    chances = problem.preference.chances(even, archive.objectives, maximise=problem.maximise)
+    return rng.choice(len(archive), size=count, p=chances)
+
+
+def _alike(state: SearchState, rng: np.random.Generator, mates: Array) -> Array:
+    """Replace mates (k, n, d) that are of another kind than the first by others of its kind."""
+    mates = mates.copy()
+    pool = np.concatenate([state.population.x, state.archive.designs.x])
+    kind, wrong = mates[0, :, 0], mates[..., 0] != mates[0, :, 0]
+    for number in np.unique(kind):
+        places = wrong & (kind == number)
+        rows = np.flatnonzero(pool[:, 0] == number)
+        mates[places] = pool[rows[rng.integers(len(rows), size=(2, int(places.sum()))).min(axis=0)]]
+    return mates
 
 
 def _nearest(designs: Designs) -> Designs:

@@ -187,7 +187,7 @@ def polish(
     models: list[Model] = []
     tried: list[Designs] = []
     twins: list[Designs] = []
-    stepped = np.tile(np.asarray(problem.step) > 0, len(members))
+    stepped = (problem.steps(members.x) > 0).ravel()
     for _ in range(iterations):
         model, near = linearised(problem, probe, spans, score)
         centre = model if centre is None else centre.where(better, model)
@@ -213,7 +213,7 @@ def linearised(problem: Problem, designs: Designs, spans: Array, score: Score) -
     """Linearise about B designs by forward differences; also return the B d designs this took."""
     count, size = designs.x.shape
     width = np.where(problem.upper > problem.lower, problem.upper - problem.lower, 1.0)
-    move = np.maximum(DIFFERENCE * width, np.asarray(problem.step))
+    move = np.maximum(DIFFERENCE * width, problem.steps(designs.x))
     move = np.where(designs.x + move > problem.upper, -move, move)
     each = np.arange(size)
     x = np.repeat(designs.x[:, None], size, axis=1)

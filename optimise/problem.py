@@ -1,13 +1,17 @@
 """What a search needs to know: variables, objectives with their sense, limits, and one batched function."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from longvault.sections.symbols import Array, BoolArray
+
+if TYPE_CHECKING:
+    from longvault.optimise.families import Families
+    from longvault.optimise.preferences import Preference
 
 DELIVERED_MARGIN = -1e-9
 """A design is feasible when every margin is at or below this: a recomputation finds none above 0."""
@@ -102,12 +106,8 @@ class Designs:
 
     def joined(self, *others: "Designs") -> "Designs":
         """Return these designs followed by the others."""
-        sets = (self, *others)
-        return Designs(
-            _own(np.concatenate([s.x for s in sets])),
-            _own(np.concatenate([s.objectives for s in sets])),
-            _own(np.concatenate([s.margins for s in sets])),
-        )
+        parts = ([getattr(s, name) for s in (self, *others)] for name in ("x", "objectives", "margins"))
+        return Designs(*(_own(np.concatenate(part)) for part in parts))
 
     @property
     def feasible(self) -> BoolArray:
@@ -160,6 +160,10 @@ class Problem:
         taken from the final front (see `longvault.optimise.history`).
     key : str
         What else identifies the problem (the hash of a brief, say): a saved run is refused under another key.
+    kinds : Families, optional
+        Where the first variable numbers the kind of design (`longvault.optimise.families.united`).
+    preference : Preference, optional
+        Where to look harder; the archive keeps the whole front.
 
     Raises
     ------
@@ -183,6 +187,8 @@ class Problem:
     seeds: Array | None = None
     reference: Array | None = None
     key: str = ""
+    kinds: "Families | None" = None
+    preference: "Preference | None" = None
     _grid: tuple[Array, ...] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -242,12 +248,17 @@ class Problem:
         counts = np.asarray(x, dtype=np.float64) * divisor / factor
         stepped = np.clip(np.rint(counts), low, high) * factor / divisor
         snapped = np.where(np.asarray(self.step) > 0, stepped, np.clip(x, self.lower, self.upper))
+        if self.kinds is not None:
+            snapped = self.kinds.rounded(snapped)
         return _own(snapped + 0.0)  # + 0.0 turns -0.0 into 0.0: equal designs have equal bytes
+
+    def steps(self, x: Array) -> Array:
+        """Step of each variable of each design (N, d): 0 for a continuous one."""
+        return np.broadcast_to(np.asarray(self.step), x.shape) if self.kinds is None else self.kinds.steps(x)
 
     def score(self, x: Array) -> Designs:
         """Evaluate snapped designs x (N, d) and check the shapes that come back."""
-        scores = self.evaluate(x)
-        return self.designs(x, scores)
+        return self.designs(x, self.evaluate(x))
 
     def designs(self, x: Array, scores: Scores) -> Designs:
         """Join x with its scores, refusing scores of a wrong shape."""
@@ -263,11 +274,7 @@ class Problem:
     @property
     def empty(self) -> Designs:
         """No design at all, with the right widths."""
-        return Designs(
-            np.empty((0, len(self.lower))),
-            np.empty((0, len(self.objectives))),
-            np.empty((0, len(self.margin_names))),
-        )
+        return Designs(*(np.empty((0, len(p))) for p in (self.lower, self.objectives, self.margin_names)))
 
 
 def _grid(lower: Array, upper: Array, step: Array) -> tuple[Array, ...]:
@@ -289,8 +296,3 @@ def _grid(lower: Array, upper: Array, step: Array) -> tuple[Array, ...]:
             "widen the bounds or take a smaller step"
         )
     return tuple(frozen(values) for values in (low, high, factor, divisor))
-
-
-def objectives_of(pairs: Sequence[tuple[str, str]]) -> tuple[Objective, ...]:
-    """Build objectives from (name, sense) pairs."""
-    return tuple(Objective(name, sense) for name, sense in pairs)

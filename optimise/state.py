@@ -106,6 +106,7 @@ def fingerprint(problem: Problem) -> dict[str, Any]:
         "margin_names": list(problem.margin_names),
         "seeds": sha256(seeds.tobytes()).hexdigest() if len(seeds) else "",
         "reference": None if problem.reference is None else problem.reference.tolist(),
+        "preference": None if problem.preference is None else problem.preference.document,
     }
 
 

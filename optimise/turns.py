@@ -101,6 +101,8 @@ def _squad(
     count = len(ends)
     others = size - count
     chances = even_weights(pool.objectives)
+    if problem.preference is not None:
+        chances = problem.preference.chances(chances, pool.objectives, maximise=problem.maximise)
     rows = rng.choice(len(pool), size=others, replace=len(pool) < others, p=chances)
     targets = np.concatenate([np.arange(count), rng.integers(count, size=others)])
     return pool.take(np.concatenate([ends, rows])), targets, np.arange(size) < count
