@@ -13,7 +13,7 @@ from longvault.constraints.isostatics import COMPRESSION, TENSION, Developed, Is
 from longvault.sections.export.scene import wrapped
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import CAUTION, Array
-from longvault.studies.plots import BLUE, RUST, STYLE
+from longvault.studies.plots import BLUE, RUST, STYLE, concrete_patch
 
 LINES: dict[str, dict[str, Any]] = {
     COMPRESSION: {"color": BLUE, "linewidth": 1.5, "linestyle": "-"},
@@ -73,13 +73,7 @@ def _legend(figure: Figure) -> None:
 
 
 def _draw_section(axes: Any, strips: Strips, surface: Developed) -> None:
-    for (i, j), t in zip(strips.ends, strips.thickness, strict=True):
-        run, rise = strips.x[j] - strips.x[i], strips.z[j] - strips.z[i]
-        off = 0.5 * t * np.array([-rise, run]) / np.hypot(run, rise)
-        corner = np.array(
-            [[strips.x[n], strips.z[n]] + sign * off for n, sign in ((i, 1), (j, 1), (j, -1), (i, -1))]
-        )
-        axes.fill(*corner.T, color="#4d4d4d", linewidth=0.3, edgecolor="#4d4d4d")
+    axes.add_patch(concrete_patch(strips, facecolor="#4d4d4d", edgecolor="#4d4d4d", linewidth=0.3))
     x, z = surface.place(surface.neutral)
     if len(x) > 1:
         axes.axline((x[0], z[0]), (x[-1], z[-1]), color=GREY, linewidth=1.0, linestyle=(0.0, (1.0, 1.6)))

@@ -9,7 +9,6 @@ import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 
@@ -19,12 +18,12 @@ from longvault.constraints.direct_sun import MONTHS, direct_sun, sun_angle
 from longvault.constraints.glazing import GlassSky, glass_sky
 from longvault.constraints.sound import sound_foci
 from longvault.constraints.sun import HOUR, declination, sun_position
-from longvault.constraints.visibility import row_corners, sunlit_share, visible_wedges
+from longvault.constraints.visibility import sunlit_share, visible_wedges
 from longvault.sections import CAUTION, Section
 from longvault.sections.export.scene import wrapped
 from longvault.sections.symbols import Array
 from longvault.studies.light_document import LightQuestion, room_of
-from longvault.studies.plots import BLUE, RUST, STYLE
+from longvault.studies.plots import BLUE, RUST, STYLE, concrete_patch
 
 CONCRETE, NEIGHBOUR, GLASS = "#3f3f3f", "#b8b8b8", "#3a9bbf"
 WIDTH, LEFT, RIGHT = 7.4, 0.75, 0.2
@@ -144,13 +143,12 @@ def _section(
         axes.plot(x, floor, "v" if name == "A" else "^", color="black", ms=6, zorder=5)
         axes.annotate(name, (x, floor), (0, -13), textcoords="offset points", weight="bold", ha="center")
     beside = min(question.modules if question.modules is not None else 2, 2) if pitch else 0
-    count = len(strips.ends)
-    row = row_corners(strips, pitch=pitch, neighbours=beside)
-    own = slice(beside * count, (beside + 1) * count)
-    axes.add_collection(PolyCollection(list(row), facecolor=NEIGHBOUR, edgecolor=NEIGHBOUR, lw=0.3, zorder=2))
-    axes.add_collection(
-        PolyCollection(list(row[own]), facecolor=CONCRETE, edgecolor=CONCRETE, lw=0.3, zorder=3)
-    )
+    for k in range(-beside, beside + 1):
+        shade = NEIGHBOUR if k else CONCRETE
+        move = (k * (pitch or 0.0), 0.0)
+        axes.add_patch(
+            concrete_patch(strips, move, facecolor=shade, edgecolor=shade, lw=0.3, zorder=2 if k else 3)
+        )
     axes.axhline(floor, color="black", lw=1.0, zorder=2)
     if pitch is not None:
         _glass(axes, glass_sky(strips, pitch=pitch), pitch)
@@ -222,7 +220,7 @@ def _sun_path(axes: Axes, section: Section, question: LightQuestion) -> None:
     ticks = np.arange(0, 361, 90)
     names = np.array(["N", "E", "S", "W", "N"]) if latitude >= 0 else np.array(["S", "W", "N", "E", "S"])
     axes.set_xticks(ticks, names)
-    axes.set(xlim=(0, 360), ylim=(0, 90), xlabel="azimuth", ylabel="sun's altitude [deg]")
+    axes.set(xlim=(0, 360), ylim=(0, 90), xlabel="azimuth", ylabel="sun's altitude [°]")
     axes.set_title("Sun path (shaded: sun enters)", fontsize=9.5)
     axes.legend(
         loc="upper center",

@@ -24,7 +24,10 @@ from longvault.optimise.history import History
 from longvault.sections.export import write_bytes
 from longvault.sections.export.scene import LOOKS, Area, Lines, Scene, Text, wrapped
 from longvault.sections.export.section_drawing import draw_section
+from longvault.sections.outline import outline
+from longvault.sections.polygon import outline_rings
 from longvault.sections.section_file import Section
+from longvault.sections.strips import Strips
 from longvault.sections.symbols import CAUTION, Array
 
 STYLE: dict[str, Any] = {
@@ -251,6 +254,16 @@ def _paths(item: Area | Lines) -> tuple[tuple[tuple[float, float], ...], ...]:
 def _outline(points: tuple[tuple[float, float], ...], closed: bool) -> Outline:
     ring = (*points, points[0]) if closed else points
     return Outline(np.array(ring), closed=closed)
+
+
+def concrete_patch(strips: Strips, move: ArrayLike = (0.0, 0.0), **look: Any) -> PathPatch:
+    """Fill the outline of one section, thickness and holes as they are, moved by ``move`` [m].
+
+    ``look`` goes to `matplotlib.patches.PathPatch`.
+    """
+    shape = outline(strips, tapered=True)
+    rings = [Outline(ring + np.asarray(move), closed=True) for ring in outline_rings(shape)]
+    return PathPatch(Outline.make_compound_path(*rings), **look)
 
 
 def new_figure(width: float, height: float) -> Figure:

@@ -41,6 +41,7 @@ SAME_AS = {
 """Layer of the drawing -> layer of the file."""
 
 STYLE = "LONGVAULT"
+DIMENSIONS = "All dimensions in metres; thicknesses beside parts in millimetres."
 BY_LAYER = 256
 
 Box = tuple[float, float, float, float]
@@ -142,7 +143,9 @@ def _add_dimensions(document: Any, space: Any, layout: Layout, box: Box) -> None
         ends = ((0.5 * (left + right) + side * layout.bay, bottom) for side in (-0.5, 0.5))
         space.add_linear_dim(base=(left, below), p1=next(ends), p2=next(ends), **add).render()
     _add_text(space, layout, layout.section.name, "TITLE", (0.0, box[3] + 8.0), size=1.6)
-    _add_text(space, layout, CAUTION, "CAUTION", (0.0, layout.at(0.0, below)[1] - 10.0))
+    low = layout.at(0.0, below)[1]
+    _add_text(space, layout, DIMENSIONS, "DIMENSIONS", (0.0, low - 6.0))
+    _add_text(space, layout, CAUTION, "CAUTION", (0.0, low - 10.0))
 
 
 def _add_text(

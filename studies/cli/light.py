@@ -31,7 +31,7 @@ TITLES = {
 }
 """Column of a table -> its head."""
 
-UNITS = {"m": "m", "deg": "deg", "pct": "%", "lx": "lx"}
+UNITS = {"m": "m", "deg": "°", "pct": "%", "lx": "lx"}
 
 
 class Numbers(click.ParamType):  # type: ignore[type-arg,unused-ignore]
@@ -122,6 +122,7 @@ def command(section: str, draw: Path | None, as_json: bool, **options: Any) -> N
     options["latitude"] = None if options["latitude"] is None else math.radians(options["latitude"])
     question = LightQuestion(x_azimuth=math.radians(options.pop("azimuth")), **options)
     read = section_from(section, one_piece=False)
+    _check_pitch(read, question.pitch)
     try:
         document = light_document(read, question)
     except ValueError as error:
@@ -157,6 +158,19 @@ def _check(options: dict[str, Any]) -> None:
         raise BadInput("--open-sides: needs --modules; a row without end has no sides")
     if options["open_sides"] and options["span"] is not None:
         raise BadInput("--open-sides: leaves no end walls, so --span-m cannot be given with it")
+
+
+def _check_pitch(section: Any, pitch: float | None) -> None:
+    """Refuse modules that would stand in each other."""
+    from longvault.constraints.limits import TOUCH
+    from longvault.sections.outline import outline
+
+    left, _, right, _ = outline(section.strips).bounds
+    if pitch is not None and pitch < right - left - TOUCH:
+        raise BadInput(
+            f"--pitch-m: got {pitch:g} m, but the section is {right - left:.3f} m wide; modules that repeat "
+            "closer would overlap (is it in metres?)"
+        )
 
 
 def _table(document: dict[str, Any]) -> str:

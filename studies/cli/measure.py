@@ -96,6 +96,7 @@ def _show(section: "Section", values: dict[str, float | None]) -> None:
     from rich.text import Text
 
     from longvault.sections.export.scene import printable
+    from longvault.studies.brief_units import UNITS
 
     table = Table(title=Text(printable(section.name)), title_justify="left", box=None, pad_edge=False)
     table.add_column("property")
@@ -105,7 +106,7 @@ def _show(section: "Section", values: dict[str, float | None]) -> None:
     inertia = (values["ixx_m4"] or 0.0) + (values["izz_m4"] or 0.0)
     for key, title, unit in ROWS:
         scale = {"m": size, "m4": inertia}.get(unit, 0.0) if key != "torsion_constant_m4" else 0.0
-        table.add_row(title, number_text(values[key], ROUNDING * scale), unit)
+        table.add_row(title, number_text(values[key], ROUNDING * scale), UNITS.get(unit, unit))
     console = Console(highlight=False)
     console.print(table)
     console.print(CAUTION, style="italic", soft_wrap=True)

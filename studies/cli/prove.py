@@ -14,8 +14,11 @@ if TYPE_CHECKING:
     from longvault.constraints.plates_proof import Proof
     from longvault.sections import Section
 
-CLOSES = 1e-6
-"""A solution whose equilibrium closes no better than this is not to be trusted."""
+CLOSES, OPEN = 1e-6, 1e-2
+"""Equilibrium that closes no better than the first is told, no better than the second is refused."""
+
+SPANS = (0.5, 500.0)
+"""Spans that are taken [m]; the unit of any other is doubtful."""
 
 WIDTH = 110
 """The table is never cut to fewer columns than this; a narrow terminal wraps it."""
@@ -70,6 +73,7 @@ def command(
             raise BadInput(
                 f"{name}: got {value:g}; must be a finite number" + (" above 0" if value <= 0 else "")
             )
+    _check_span(span)
     read = section_from(section)
     try:
         proof = prove(
@@ -82,6 +86,12 @@ def command(
     if not worst < math.inf:
         raise BadInput(
             f"{section}: has no finite solution; look for strips far shorter or thinner than the others"
+        )
+    if worst > OPEN:
+        raise BadInput(
+            f"{section}: equilibrium does not close ({worst:.1e} of the load is left over), so nothing of "
+            "the solution holds; look for strips far shorter or thinner than the others, and for the units "
+            "(m, kN)"
         )
     if worst > CLOSES:
         click.echo(
@@ -97,6 +107,16 @@ def command(
         click.echo(json.dumps(document(read, proof, asked), indent=1, allow_nan=False))
     else:
         _show(read, proof, asked)
+
+
+def _check_span(span: float) -> None:
+    """Refuse a span that no roof has, and say what may have been meant."""
+    from longvault.studies.brief_units import likely_slip
+
+    low, high = SPANS
+    if not low <= span <= high:
+        slip = likely_slip(span, "m", low, high) or "is it in metres?"
+        raise BadInput(f"--span-m: got {span:g} m; must be {low:g} to {high:g} m; {slip}")
 
 
 def _draw(path: Path, section: "Section", proof: "Proof", asked: dict[str, Any]) -> None:

@@ -6,17 +6,13 @@ from typing import Any
 
 import matplotlib as mpl
 import numpy as np
-from matplotlib.patches import PathPatch
-from matplotlib.path import Path as Outline
 
 from longvault.constraints.materials import Concrete
 from longvault.sections.curves import curve_points
-from longvault.sections.outline import outline
-from longvault.sections.polygon import outline_rings
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
-from longvault.studies.plots import BLUE, RUST, STYLE, new_figure, save, with_caution
+from longvault.studies.plots import BLUE, RUST, STYLE, concrete_patch, new_figure, save, with_caution
 
 TITLE = "Deeper: the same concrete, more height"
 
@@ -111,9 +107,8 @@ def _sections(axes: Any, strips: Strips, p: Properties) -> None:
     step = WIDTH + 0.9
     for i in range(len(RISES)):
         move = [i * step, -float(p.bottom[i])]
-        rings = [Outline(ring + move, closed=True) for ring in outline_rings(outline(strips[i]))]
-        path = Outline.make_compound_path(*rings)
-        axes.add_patch(PathPatch(path, facecolor="#c9c9c9", edgecolor="black", linewidth=0.8))
+        look = {"facecolor": "#c9c9c9", "edgecolor": "black", "linewidth": 0.8}
+        axes.add_patch(concrete_patch(strips[i], move, **look))
         level = float(p.centroid_z[i] - p.bottom[i])
         axes.plot([i * step - 0.3, i * step + 0.3], [level, level], color=RUST, linewidth=1.6)
         h, t, s = float(p.height[i]), float(strips.thickness[i, 0]) * 1e3, float(p.s_free[i])

@@ -5,17 +5,13 @@ from typing import Any
 
 import matplotlib as mpl
 import numpy as np
-from matplotlib.patches import PathPatch
-from matplotlib.path import Path as Outline
 
 from longvault.sections.families.assembly import NamedFamily
 from longvault.sections.families.base import Setting
 from longvault.sections.families.registry import NAMED
-from longvault.sections.outline import outline
-from longvault.sections.polygon import outline_rings
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.strips import Strips
-from longvault.studies.plots import RUST, STYLE, new_figure, save, with_caution
+from longvault.studies.plots import RUST, STYLE, concrete_patch, new_figure, save, with_caution
 
 TITLE = "Sections of the trade: the same bay, the same concrete"
 
@@ -69,11 +65,11 @@ def draw(path: str | Path) -> dict[str, Any]:
             "S held bottom m³": [float(p.s_bottom) for p in rows],
             "k = S / (A h)": [float(p.shape_efficiency) for p in rows],
         },
-        "notes": notes(measured),
+        "notes": notes(measured, {key: family.title for key, (family, _) in table.items()}),
     }
 
 
-def notes(measured: dict[str, Properties]) -> list[str]:
+def notes(measured: dict[str, Properties], titles: dict[str, str]) -> list[str]:
     """Say what the table holds fixed, what S is, and what to predict first."""
     best = max(measured, key=lambda key: float(measured[key].shape_efficiency))
     return [
@@ -84,7 +80,7 @@ def notes(measured: dict[str, Properties]) -> list[str]:
         "without a web, 1/6 for a solid rectangle.",
         "Predict, then look: which shapes beat the solid rectangle's k, and why do they have flanges?",
         "One-sided shapes have a large S held straight and a small S free: they bend sideways as well.",
-        f"Largest k here: {best}.",
+        f"Largest k here: {titles[best]}.",
     ]
 
 
@@ -108,9 +104,8 @@ def _cell(axes: Any, at: tuple[float, float], title: str, strips: Strips, p: Pro
     """Draw one section on its ground line, its neutral axis, and its numbers under it."""
     x, ground = at
     move = np.array([x - 0.5 * float(p.left + p.right), ground - float(p.bottom)])
-    paths = [Outline(ring + move, closed=True) for ring in outline_rings(outline(strips))]
     look = {"facecolor": "#bdbdbd", "edgecolor": "black", "linewidth": 0.6}
-    axes.add_patch(PathPatch(Outline.make_compound_path(*paths), **look))
+    axes.add_patch(concrete_patch(strips, move, **look))
     level = float(p.centroid_z) + move[1]
     reach = np.array([-0.5, 0.5]) * (CELL[0] - 0.6)
     axes.plot(x + reach, [level, level], color=RUST, linewidth=0.7, dashes=(8, 3, 2, 3))

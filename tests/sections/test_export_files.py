@@ -122,6 +122,7 @@ def test_dxf_is_clean_metres_and_gives_the_section_back(make, tmp_path: Path) ->
     assert not auditor.errors
     assert not auditor.fixes
     assert document.header["$INSUNITS"] == 6
+    assert any("All dimensions in metres" in text.dxf.text for text in document.modelspace().query("TEXT"))
     space = document.modelspace()
     rings = [line for line in space.query("LWPOLYLINE") if line.dxf.layer == "OUTLINE"]
     assert all(ring.closed for ring in rings)

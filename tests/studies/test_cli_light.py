@@ -173,3 +173,10 @@ def test_help_documents_the_keys():
         "foci",
     ):
         assert key in text
+
+
+def test_modules_that_would_overlap_are_refused(deck_file):
+    result = run(deck_file, "--floor-m", -4, "--pitch-m", 2)
+    assert result.exit_code == 2
+    assert "--pitch-m: got 2 m, but the section is 4.800 m wide" in result.output
+    assert run(deck_file, "--floor-m", -4, "--pitch-m", 4.8).exit_code == 0, "modules may touch"

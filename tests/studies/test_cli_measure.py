@@ -222,7 +222,7 @@ def test_table_shows_every_measure_with_its_unit_and_the_caution(tmp_path: Path)
     assert result.exit_code == 0
     assert CAUTION in result.stdout
     assert "\x1b" not in result.stdout
-    for wanted in ("S top, held straight", "S compression, free sideways", "warping constant", "m6", "deg"):
+    for wanted in ("S top, held straight", "S compression, free sideways", "m²", "m⁶", "°"):
         assert wanted in result.stdout
 
 

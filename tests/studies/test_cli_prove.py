@@ -115,6 +115,8 @@ def test_no_load_is_a_result_and_valid_json(roof):
     [
         ({"--span-m": "-3"}, "--span-m"),
         ({"--span-m": "nan"}, "--span-m"),
+        ({"--span-m": "24000"}, "did you mean 24 m?"),
+        ({"--span-m": "0.01"}, "must be 0.5 to 500 m; is it in metres?"),
         ({"--modulus-GPa": "0"}, "--modulus-GPa"),
         ({"--poisson": "0.5"}, "poisson"),
         ({"--poisson": "nan"}, "poisson"),
@@ -146,6 +148,15 @@ def test_bad_files_are_named(roof, tmp_path):
     apart = run(roof(nodes_m=[[0, 0], [1, 0], [2, 0], [3, 0]], strips=pieces), *ROOF)
     assert apart.exit_code == 2
     assert "separate pieces" in apart.stderr
+
+
+def test_a_solution_that_is_none_is_refused(roof):
+    nodes = [[0, 0], [2, 1], [2.00001, 1], [4, 0]]
+    strips = [{"nodes": [i, i + 1], "thickness_m": 0.3} for i in range(3)]
+    result = run(roof(nodes_m=nodes, strips=strips, joints=[]), *ROOF)
+    assert result.exit_code == 2
+    assert "equilibrium does not close" in result.stderr
+    assert not result.stdout
 
 
 def test_help_names_every_option():

@@ -90,3 +90,9 @@ def test_lessons_are_listed_and_bad_names_refused(tmp_path):
         result = CliRunner().invoke(cli, ["lesson", *args])
         assert result.exit_code == 2
         assert said in result.stderr
+
+
+def test_the_best_section_of_the_lesson_is_named_in_words(tmp_path):
+    result = CliRunner().invoke(cli, ["lesson", "sections", "--out", str(tmp_path / "a.svg")])
+    best = next(line for line in result.stdout.splitlines() if line.startswith("Largest k here"))
+    assert best.removeprefix("Largest k here: ").rstrip(".") in result.stdout.split("Every module")[0]
