@@ -37,12 +37,16 @@ class EndSettings:
         Its thickness [m].
     arm : float
         Lever arm of steel over depth, of the member and of the traverse.
+    wall_steel : float
+        Least steel of a wall over its concrete, upright 0.002 and level 0.001 (EN 1992-1-1, 9.6.2(1) and
+        9.6.3(1); from memory).
     """
 
     wall: float = 0.20
     member_depth: float = 20.0
     member_thickness: float = 0.20
     arm: float = 0.8
+    wall_steel: float = 0.003
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,6 +69,8 @@ class Traverse:
         Tension between the columns, or over the one column at the top of the traverse [N].
     tie_at : str
         ``columns`` or ``top``.
+    tie_length : float
+        From column to column, or over the width of the section [m].
     estimate : float
         w b^2 / (8 rise) with half the span's load on the traverse [N]; NaN with one column.
     bending : float
@@ -82,6 +88,7 @@ class Traverse:
     columns: tuple[tuple[float, float], ...]
     tie: float
     tie_at: str
+    tie_length: float
     estimate: float
     bending: float
     steel: float
@@ -118,20 +125,24 @@ class LastBay:
 
 @dataclass(frozen=True, slots=True)
 class EndStructure:
-    """Traverse of one end and member of the last bay, with what they add to the concrete.
+    """Traverse of one end and member of the last bay, with concrete and steel apart from the shell's own.
 
     Parameters
     ----------
-    traverse_concrete : float
-        Of both ends of one module over its plan area [m3/m2].
-    member_concrete : float
-        Of the member of one outer edge, per metre of span [m2]; 0 where none is needed.
+    traverse_concrete, traverse_steel : float
+        Of both ends of one module, all of its own, over the plan area of that module [m3/m2]: walls, ties and
+        the least steel of walls.
+    member_concrete, member_steel : float
+        Of the member of one outer edge, per metre of span [m2]; 0 where none is needed. Steel on both sides:
+        the force may turn with the load.
     """
 
     traverse: Traverse
     last: LastBay | None
     traverse_concrete: float
+    traverse_steel: float
     member_concrete: float
+    member_steel: float
 
 
 def end_structure(
@@ -160,9 +171,14 @@ def end_structure(
     solved = solve_heaviest(section, measures, basis, proving, bay, ULTIMATE)  # type: ignore[arg-type]
     traverse = _traverse(solved, basis, s)
     last = _last_bay(solved, basis, s) if bay == "interior" else None
-    member = last.depth * s.member_thickness if last else 0.0
+    wall, plan = traverse.wall_area * s.wall, basis.span * basis.pitch
     return EndStructure(
-        traverse, last, 2.0 * traverse.wall_area * s.wall / (basis.span * basis.pitch), member
+        traverse,
+        last,
+        2.0 * wall / plan,
+        2.0 * (s.wall_steel * wall + traverse.steel * traverse.tie_length) / plan,
+        last.depth * s.member_thickness if last else 0.0,
+        2.0 * last.steel if last else 0.0,
     )
 
 
@@ -177,17 +193,22 @@ def _traverse(solved: Solved, basis: Basis, s: EndSettings) -> Traverse:
         tie, rise = _tie(strips, middle, force, columns)
         width = places[1] - places[0]
         estimate = reaction * width / (8.0 * rise)
-        bending, where = 0.0, "columns"
+        bending, where, length = 0.0, "columns", width
     else:
         columns = ((places[0], reaction),)
         depth, level = float(np.ptp(strips.z)), float(strips.z.min())
         sides = (side * (middle[:, 0] - places[0]) > 0 for side in (-1.0, 1.0))
         bending = max(abs(_moment(middle, force, rows, places[0], level)) for rows in sides)
         tie, where, estimate = bending / (s.arm * depth), "top", np.nan
+        length = float(np.ptp(strips.x))
     return Traverse(
-        force, reaction, 0.5 * solved.load * basis.span, float(force[:, 0].sum()), columns, tie, where,
-        estimate, bending, abs(tie) / basis.strengths.steel, _area_below(strips),
+        force, reaction, 0.5 * solved.load * basis.span, _none_if_small(float(force[:, 0].sum()), reaction),
+        columns, tie, where, length, estimate, bending, abs(tie) / basis.strengths.steel, _area_below(strips),
     )  # fmt: skip
+
+
+def _none_if_small(force: float, load: float) -> float:
+    return 0.0 if abs(force) < ROUND_OFF * abs(load) else force
 
 
 def _columns(section: Section, middle: Array, force: Array, pitch: float) -> tuple[float, ...]:
@@ -269,6 +290,5 @@ def edge_forces(solved: Solved) -> tuple[float, float, float]:
     amplitude = np.where(spring > 0, support_forces(solved.plate)[:, nodes, ACROSS], 0.0).sum(axis=-1)
     sine = np.sin(0.5 * np.pi * solved.plate.harmonics)
     cut = float(np.where(spring > 0, solved.slice.support[nodes, ACROSS], 0.0).sum())
-    if abs(cut) < ROUND_OFF * abs(solved.load):
-        cut = 0.0
-    return float((amplitude * sine).sum()), float((amplitude * sine / solved.plate.wave**2).sum()), cut
+    moment = float((amplitude * sine / solved.plate.wave**2).sum())
+    return float((amplitude * sine).sum()), moment, _none_if_small(cut, solved.load)

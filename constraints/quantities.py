@@ -93,6 +93,53 @@ class Quantities:
         return self.carbon_concrete + self.carbon_steel + self.carbon_form
 
 
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """Concrete and steel of what stands beside the shell, with what they cost; sums, not per area.
+
+    Parameters
+    ----------
+    concrete : float
+        [m3].
+    steel : float
+        [kg].
+    cost : float
+        [money].
+    carbon : float
+        [kgCO2e].
+    """
+
+    concrete: float
+    steel: float
+    cost: float
+    carbon: float
+
+
+def apart(*, concrete: float, steel_volume: float, factors: Factors | None = None) -> Apart:
+    """Quantities of a traverse or a member beside the shell, without its forms (sums of amounts x factors).
+
+    Parameters
+    ----------
+    concrete, steel_volume : float
+        [m3].
+    factors : Factors, optional
+        Prices and carbon; the defaults are from memory.
+
+    Examples
+    --------
+    >>> one = apart(concrete=2.0, steel_volume=0.01)
+    >>> one.steel, round(one.cost, 2), round(one.carbon, 2)
+    (78.5, 532.7, 710.65)
+    """
+    f, steel = factors or Factors(), STEEL_DENSITY * steel_volume
+    return Apart(
+        concrete,
+        steel,
+        f.concrete_price * concrete + f.steel_price * steel,
+        f.concrete_carbon * concrete + f.steel_carbon * steel,
+    )
+
+
 def quantities(
     *,
     area: ArrayLike,

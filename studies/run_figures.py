@@ -12,11 +12,13 @@ from longvault.sections import Section
 from longvault.studies import plots
 from longvault.studies.brief_units import UNITS
 from longvault.studies.checked import Checked
+from longvault.studies.end_figure import draw_end_structure
 from longvault.studies.isostatics_figure import isostatics_figure
 from longvault.studies.light_figures import light_figure
 from longvault.studies.record_designs import Delivered
 from longvault.studies.record_write import drop_others
 from longvault.studies.shape_figure import shape_figure, shapes_of
+from longvault.studies.sheet_ends import ends_of
 from longvault.studies.sheet_light import light_question
 from longvault.studies.steel_drawing import draw_steel
 from longvault.studies.taper_drawing import draw_taper
@@ -69,6 +71,9 @@ def first_figures(checked: Checked) -> dict[str, Any]:
         load = f"elastic, heaviest characteristic combination, mid-span of {basis.span:g} m"
         title = f"{section.name}: how it loses its shape"
         figures[f"shape-{name}"] = shape_figure(section, shapes_of(checked), title=title, load=load)
+    ends = ends_of(checked)
+    if ends is not None:
+        figures[f"ends-{name}"] = plots.scene_figure(draw_end_structure(checked, ends))
     return figures | closer_figures(section, basis)
 
 

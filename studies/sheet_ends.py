@@ -1,9 +1,11 @@
 """The ends of the roof on the sheet: traverse, tie, columns, and the member that holds the last bay."""
 
 import math
+from functools import lru_cache
 from typing import Any
 
 from longvault.constraints.end_structure import EndStructure, LastBay, end_structure
+from longvault.constraints.quantities import Apart, apart
 from longvault.studies.checked import Checked
 from longvault.studies.sheet_table import SheetTable, digits
 
@@ -11,10 +13,12 @@ KN = 1e-3
 NOTE = (
     "Ultimate, heaviest combination, from the end shear flow of the folded plate. A tie at the columns' "
     "feet, hinge at the highest place; beside it w b²/(8 rise) over half the span (Ketchum, design notes "
-    '"Barrel shells"). Sizes of wall and member are a first guess (common practice), not a design.'
+    '"Barrel shells"). Sizes of wall and member are a first guess (common practice), not a design; their '
+    "quantities stand apart from the shell's own and enter no objective."
 )
 
 
+@lru_cache(maxsize=2)
 def ends_of(checked: Checked) -> EndStructure | None:
     """End structure of a section that was proved as a folded plate, else None."""
     if checked.proving is None or not checked.plates:
@@ -42,13 +46,7 @@ def ends_table(checked: Checked, ends: EndStructure) -> SheetTable:
         rows.append(("tie along the top of the traverse", "M / z", f"{digits(t.tie * KN)} kN"))
     rows.append(("steel of the tie", "|T| / f_yd", f"{digits(t.steel * 1e4)} cm²"))
     rows += _last_rows(ends.last, checked) if ends.last else []
-    rows.append(
-        (
-            "concrete of both traverses",
-            "walls down to the lowest point",
-            f"{digits(ends.traverse_concrete * 1e3)} mm of plan",
-        )
-    )
+    rows += _amounts(ends, checked)
     header = ("end structure", "from", "value")
     return SheetTable("Ends of the roof", header, tuple(rows), (NOTE,), words=(0, 1))
 
@@ -80,12 +78,49 @@ def _last_rows(last: LastBay, checked: Checked) -> list[tuple[str, str, str]]:
     ]
 
 
+def apart_of(ends: EndStructure, checked: Checked) -> dict[str, Apart]:
+    """Concrete, steel, cost and carbon beside the shell: traverses of one module, one outer edge's member."""
+    basis = checked.basis
+    plan, factors = basis.span * basis.pitch, getattr(basis.concrete_settings, "factors", None)
+    amounts = {
+        "traverses": (ends.traverse_concrete * plan, ends.traverse_steel * plan),
+        "last_bay_member": (ends.member_concrete * basis.span, ends.member_steel * basis.span),
+    }
+    return {
+        name: apart(concrete=concrete, steel_volume=steel, factors=factors)
+        for name, (concrete, steel) in amounts.items()
+        if concrete > 0.0
+    }
+
+
+def _amounts(ends: EndStructure, checked: Checked) -> list[tuple[str, str, str]]:
+    """Tell the quantities of the ends, apart from the shell's own."""
+    words = {
+        "traverses": ("both traverses of a module", "walls to the lowest point, ties, least wall steel"),
+        "last_bay_member": ("member of one outer edge", "depth x 0.20 m x span, steel on both sides"),
+    }
+    plan = checked.basis.span * checked.basis.pitch
+    rows = []
+    for name, one in apart_of(ends, checked).items():
+        title, how = words[name]
+        amount = f"{digits(one.concrete)} m³, {digits(one.steel)} kg"
+        if name == "traverses":
+            amount += (
+                f" ({digits(one.concrete / plan * 1e3)} mm and {digits(one.steel / plan)} kg/m² of plan)"
+            )
+        rows.append((title, how, amount))
+        price = f"{digits(one.cost)} money, {digits(one.carbon)} kgCO2e"
+        rows.append(("the same, cost and carbon", "prices of the brief, without forms", price))
+    return rows
+
+
 def _way(force: float) -> str:
     return "pulls outward" if force > 0 else "pushes inward"
 
 
-def ends_document(ends: EndStructure | None) -> dict[str, Any] | None:
-    """Return the same as a JSON object with flat keys and units."""
+def ends_document(checked: Checked) -> dict[str, Any] | None:
+    """Return the same as a JSON object with flat keys and units; None without an end structure."""
+    ends = ends_of(checked)
     if ends is None:
         return None
     t, last = ends.traverse, ends.last
@@ -100,6 +135,15 @@ def ends_document(ends: EndStructure | None) -> dict[str, Any] | None:
         "traverse_moment_kNm": t.bending * KN,
         "tie_steel_cm2": t.steel * 1e4,
         "traverse_concrete_mm": ends.traverse_concrete * 1e3,
+        "quantities_apart": {
+            name: {
+                "concrete_m3": one.concrete,
+                "steel_kg": one.steel,
+                "cost": one.cost,
+                "carbon_kgCO2e": one.carbon,
+            }
+            for name, one in apart_of(ends, checked).items()
+        },
         "last_bay": None,
     }
     if last is not None:

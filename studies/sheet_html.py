@@ -6,7 +6,9 @@ from html import escape
 from longvault.sections.export.section_drawing import draw_section
 from longvault.sections.export.svg import svg_text
 from longvault.studies.checked import Checked
+from longvault.studies.end_figure import draw_end_structure
 from longvault.studies.sheet import HEAD, Sheet
+from longvault.studies.sheet_ends import ends_of
 from longvault.studies.sheet_table import SheetTable
 from longvault.studies.steel_drawing import draw_steel
 from longvault.studies.taper_drawing import draw_taper
@@ -82,6 +84,9 @@ def drawings_of(checked: Checked) -> list[str]:
     if checked.member is not None:
         scenes.append(draw_taper(checked))
     scenes.append(draw_steel(checked))
+    ends = ends_of(checked)
+    if ends is not None:
+        scenes.append(draw_end_structure(checked, ends))
     return [svg_text(scene) for scene in scenes]
 
 

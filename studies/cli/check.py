@@ -66,7 +66,7 @@ def document(checked: Any, project: str) -> dict[str, Any]:
     from longvault.studies.checked import limit_document, measure_document
     from longvault.studies.cli.measure import measures
     from longvault.studies.not_covered import not_covered
-    from longvault.studies.sheet_ends import ends_document, ends_of
+    from longvault.studies.sheet_ends import ends_document
     from longvault.studies.sheet_plates import slices_document
     from longvault.studies.sheet_remedies import remedies_document, remedies_of
 
@@ -85,7 +85,7 @@ def document(checked: Any, project: str) -> dict[str, Any]:
         "folded_plate": {bay: measure_document(found) for bay, found in checked.plates.items()},
         "proved_bays": list(checked.proved_bays),
         "transverse_slice": slices_document(checked),
-        "end_structure": ends_document(ends_of(checked)),
+        "end_structure": ends_document(checked),
         "remedies": remedies_document(remedies_of(checked)),
         "not_covered": list(not_covered(checked)),
     }
