@@ -6,10 +6,11 @@ from typing import Literal
 from longvault.constraints.daylight_settings import DAYLIGHT_MEASURES
 from longvault.constraints.limit import CAP, FLOOR, Limit
 from longvault.constraints.measures import CONCRETE_MEASURES, MEASURES, PROOF_MEASURES, SLICE_MEASURES
+from longvault.constraints.stability_checks import BUCKLING
 
 Stage = Literal["beam", "closer", "plate"]
 
-_CLOSER = {measure.key for measure in CONCRETE_MEASURES} | set(DAYLIGHT_MEASURES) | set(SLICE_MEASURES)
+_CLOSER = {one.key for one in CONCRETE_MEASURES} | {*DAYLIGHT_MEASURES, *SLICE_MEASURES, BUCKLING}
 
 
 def stage_of(key: str) -> Stage:

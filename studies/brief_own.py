@@ -7,6 +7,7 @@ from longvault.constraints.details import detail_keys
 from longvault.constraints.effects import signs_of
 from longvault.constraints.limit import CAP, FLOOR, Limit
 from longvault.constraints.measures import MEASURES
+from longvault.constraints.member_details import member_keys
 from longvault.constraints.own_limits import own_limit, stage_of
 from longvault.studies.brief_faults import Fault, nearest_key
 from longvault.studies.brief_model import Brief
@@ -61,11 +62,12 @@ def not_measured(brief: Brief, basis: Basis, key: str, *, proved: bool) -> str:
     """Say why a measure is not known for the roof of a brief, or nothing; ``proved`` as folded plates."""
     stage = stage_of(key)
     tapered = any(name.startswith("tapered-") for name in brief.section.all_families)
+    closer = member_keys(basis) if tapered else detail_keys(basis)
     if stage == "plate" and not proved:
         return "the folded plate, which gives it, does not cover this roof"
-    if stage == "closer" and (tapered or key not in detail_keys(basis)):
+    if stage == "closer" and key not in closer:
         return "it is not worked out for this roof"
-    if key.endswith("_reverse") and not signs_of(basis).both:
+    if (key.endswith("_reverse") or key == "reverse_moment") and not signs_of(basis).both:
         return "it needs a support with moments of both signs"
     if key == "deflection_allowed" and len(basis.line.fields) == 1:
         return "it needs more than one span"

@@ -102,7 +102,10 @@ def test_faults_are_named(tables, said):
 
 def test_a_canopy_has_no_folded_plate_to_limit():
     assert "does not cover this roof" in faults("canopy", at_most="slot_movement_mm = 4")
-    assert "not worked out" in faults("canopy", at_most="steel_weight_kg_m2 = 40")
+    assert "not worked out" in faults("canopy", at_most="strands = 40")
+    brief = read_brief(text_with("canopy", at_most="steel_weight_kg_m2 = 40\nbeam_buckling = 0.9"))
+    limits = {limit.key for limit in make_job(brief).problem.evaluate.limits}
+    assert {"most-steel-weight", "most-beam-buckling"} <= limits
 
 
 def test_every_measure_can_be_limited_somewhere():
