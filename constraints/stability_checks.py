@@ -4,16 +4,19 @@ import numpy as np
 
 from longvault.constraints.basis import Basis
 from longvault.constraints.limit import CAP, Limit
-from longvault.constraints.plates_row import bay_supports, held_joints
+from longvault.constraints.plates_row import Bay, bay_supports, held_joints
 from longvault.constraints.proof_demands import finite_strip_buckling
 from longvault.constraints.proving import Proving, covered
 from longvault.constraints.stability_screen import local_screen
 from longvault.sections import Section, Strips
 from longvault.sections.bending import bending_field
 from longvault.sections.properties import Properties
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, IntArray
 
 BUCKLING = "beam_buckling"
+
+QUIET = 0.05
+"""Sections of which the quick look asks for less of their resistance are not looked at by finite strips."""
 
 
 def buckling_asked(basis: Basis) -> bool:
@@ -24,9 +27,9 @@ def buckling_asked(basis: Basis) -> bool:
 def beam_buckling(strips: Strips, p: Properties, basis: Basis, *, sagging: Array, hogging: Array) -> Array:
     """Compression along the span over the design buckling stress (...), the larger of both signs of moment.
 
-    The quick look by local radius and panel width, and finite strips at a few half-waves, whichever asks for
-    more; bays and settings as `Basis.crosswise` says. The stress of the place is taken all along the span:
-    on the heavy side for long half-waves.
+    The quick look by local radius and panel width and, above `QUIET`, finite strips at a few half-waves,
+    whichever asks for more; bays and settings as `Basis.crosswise` says. The stress of the place is taken all
+    along the span: on the heavy side for long half-waves.
 
     Parameters
     ----------
@@ -51,13 +54,25 @@ def beam_buckling(strips: Strips, p: Properties, basis: Basis, *, sagging: Array
     return np.maximum.reduce(found)
 
 
-def _bay_buckling(strips: Strips, stress: Array, basis: Basis, proving: Proving, bay: str) -> Array:
+def _bay_buckling(strips: Strips, stress: Array, basis: Basis, proving: Proving, bay: Bay) -> Array:
     section = Section("module", strips, proving.strutted(basis.joints))
     held = [joint.node for joint in held_joints(section, bay) if joint.kind == "valley"]
     screen = local_screen(strips, modulus=basis.concrete.ecm, poisson=proving.poisson, held=held)
     quick = 1.0 / (proving.stability.design_share() * screen.factor(stress))
-    closer = finite_strip_buckling(strips, stress, bay_supports(section, bay), basis, proving, coarse=True)
-    return np.maximum(quick, closer)
+    rows = np.atleast_1d(quick >= QUIET)
+    if not rows.any():
+        return quick
+    batch = strips if strips.batch else Strips(*_first_axis(strips), strips.parts)
+    found, pressed = np.atleast_1d(quick).copy(), stress.reshape(*batch.batch, -1, 2)
+    supports = bay_supports(section, bay)
+    closer = finite_strip_buckling(batch[rows], pressed[rows], supports, basis, proving, coarse=True)
+    found[rows] = np.maximum(found[rows], closer)
+    return found.reshape(strips.batch)
+
+
+def _first_axis(strips: Strips) -> tuple[Array, Array, IntArray, Array]:
+    """Arrays of one section as those of a batch of one."""
+    return strips.x[None], strips.z[None], strips.ends, strips.thickness[None]
 
 
 def buckling_limits(basis: Basis) -> tuple[Limit, ...]:

@@ -209,16 +209,16 @@ def beam_torsion(
     >>> line.bimoment.round(6).tolist()[1]
     -0.125
     """
-    fields = np.broadcast_arrays(
-        *(np.asarray(v, dtype=np.float64) for v in (length, warping, uniform, torque))
-    )
+    given = [np.asarray(v, dtype=np.float64) for v in (length, warping, uniform, torque)]
+    shape = np.broadcast_shapes(*(v.shape for v in given))
+    fields = [np.array(np.broadcast_to(v, shape)) for v in given]
     *batch, pieces = fields[0].shape
     fast = np.array(held, dtype=np.bool_)
     if fast.shape != (pieces + 1, 2):
         raise ValueError(f"held: got shape {fast.shape}; must be {(pieces + 1, 2)}, one row for each joint")
     if not fast[:, 0].any() or (fast[:, 0].sum() == 1 and not fast[:, 1].any() and np.all(fields[2] == 0.0)):
         raise ValueError("held: nothing stops the beam from turning; hold the twist at one joint at least")
-    rows = [np.ascontiguousarray(f).reshape(-1, pieces) for f in fields]
+    rows = [f.reshape(-1, pieces) for f in fields]
     out = np.empty((len(rows[0]), pieces, 2, torsion_kernels.LINE_FIELDS))
     torsion_kernels.line_rows(*rows, fast.reshape(-1), out)
     places = [(p - 1, 1) for p in twice] + [(p, 0) for p in range(pieces)] + [(pieces - 1, 1)]

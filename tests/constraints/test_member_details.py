@@ -1,0 +1,130 @@
+"""Closer checks of a taper: those of one section at every station, and the station that governs."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from test_tapered import basis, canopy
+
+from longvault.constraints.actions import Loads, Wind
+from longvault.constraints.basis import Requirements
+from longvault.constraints.details import evaluate_closely
+from longvault.constraints.evaluate_member import evaluate_member
+from longvault.constraints.member_details import (
+    evaluate_member_closely,
+    member_keys,
+    member_limits,
+    staged_member,
+)
+from longvault.constraints.proving import Proving
+from longvault.constraints.slice_checks import slice_measures
+from longvault.sections import Joint, Strips
+from longvault.sections.families import Setting
+from longvault.sections.families.freeform import GullWing
+from longvault.sections.families.tapered import Tapered
+from longvault.sections.member import Member
+
+JOINTS = (Joint(0, "slot", "left"), Joint(6, "slot", "right"))
+
+
+def canopy_basis(kind="cantilever", **more):
+    given = basis(kind, crosswise=Proving(), joints=JOINTS, **more)
+    return replace(given, requirements=Requirements(height_max=1.6))
+
+
+def test_without_a_taper_it_is_the_prismatic_module():
+    given = canopy_basis()
+    one = evaluate_closely(canopy(1.4), given)
+    other = evaluate_member_closely(Member.between(canopy(1.4), canopy(1.4)), given)
+    assert [limit.key for limit in other.limits] == [limit.key for limit in one.limits]
+    # beside them: steel that follows the stations, and forces of all of them taken together
+    free = {"steel_weight", "cost", "carbon"}
+    near = {"edge_compression", "edge_tension", "principal_tension", "cracked_use", "torsion_shear"}
+    for key in set(member_keys(given)) - free:
+        value = float(one.measures[key])
+        rel = 0.02 if key in near else 1e-6
+        assert float(other.measures[key]) == pytest.approx(value, rel=rel, abs=1e-6), key
+    assert float(other.measures["edge_compression"]) >= float(one.measures["edge_compression"]) * (1 - 1e-9)
+    assert other.note == "beam level, not proved by the folded plate"
+
+
+def test_slice_and_buckling_are_looked_at_station_by_station():
+    """The governing station is the one where the check of that section alone asks for most."""
+    given = canopy_basis()
+    # the tip is wider than the root here, so that bending across governs there
+    root, tip = canopy(1.4), canopy(0.45)
+    tip = Strips(tip.x * 1.4, tip.z, tip.ends, tip.thickness, tip.parts)
+    member = Member.between(root, tip)
+    done = evaluate_member_closely(member, given)
+    local = evaluate_member(member, given).measures
+    alone = []
+    for k in range(member.stations):
+        section = member.sections[k]
+        own = {"opening": np.zeros(()), "permanent_load": local["permanent_load"]}
+        alone.append(float(slice_measures(section, own, replace(given, prismatic=False))["slice_use"]))
+    assert int(np.argmax(alone)) == member.stations - 1
+    assert float(done.measures["slice_use"]) == pytest.approx(max(alone), rel=0.02)
+    assert float(done.cases["slice-moment"].y) == pytest.approx(11.0)
+    assert float(done.cases["beam-buckling"].y) == 0.0
+    assert done.cases["neutral-axis"].name() in done.cases["neutral-axis"].names
+
+
+def test_one_sided_suction_twists_the_root_by_hand():
+    """1.3 kN/m2 on half of 4.8 m, 1.2 m beside the middle: 3.74 kNm/m, over 11 m and times 1.5: 61.8 kNm."""
+    wind = (Wind("suction on one side", ((0.0, 0.5, -1300.0),)),)
+    given = canopy_basis(loads=Loads(finish=300.0, snow=600.0, wind=wind))
+    done = evaluate_member_closely(Member.between(canopy(1.4), canopy(0.45)), given)
+    assert float(done.measures["side_torque"]) == pytest.approx(1.5 * 1300.0 * 2.4 * 1.2 * 11.0, rel=1e-9)
+    assert float(done.measures["end_torque"]) == pytest.approx(0.0, abs=1.0)
+    assert done.cases["torsion-shear"].name().endswith("1.5 wind")
+
+
+def test_a_deep_middle_is_a_taper_too():
+    """On two supports the folded plate would cover one section; a taper has slice and buckling instead."""
+    given = canopy_basis("simple")
+    keys = [limit.key for limit in member_limits(given)]
+    assert "slice-moment" in keys
+    assert "beam-buckling" in keys
+    done = evaluate_member_closely(Member.between(canopy(1.4), canopy(0.9)), given)
+    assert np.isfinite(done.margins).all()
+    assert float(done.cases["beam-buckling"].y) == pytest.approx(5.5)
+
+
+def family():
+    return Tapered(GullWing(Setting(pitch=4.8, height=1.5, thickness=0.08)))
+
+
+def designs(count):
+    variables = family().variables
+    low, high = (np.array([getattr(v, side) for v in variables]) for side in ("lower", "upper"))
+    return low + (high - low) * np.random.default_rng(3).random((count, len(variables)))
+
+
+@pytest.mark.parametrize("kind", ["cantilever", "canopy"])
+def test_batch_law_and_bad_rows(kind):
+    given = replace(canopy_basis(kind), joints=family().joints)
+    x = designs(5)
+    x[2, 0] = np.nan
+    whole = evaluate_member_closely(family().member(x), given)
+    assert np.isnan(whole.margins[2]).any()
+    for i in (0, 1, 4):
+        one = evaluate_member_closely(family().member(x[i]), given)
+        assert one.margins.tobytes() == whole.margins[i].tobytes()
+        for key, values in whole.measures.items():
+            assert np.asarray(one.measures[key]).tobytes() == np.asarray(values[i]).tobytes(), key
+        for key, case in whole.cases.items():
+            assert (one.cases[key].name(), one.cases[key].place()) == (case.name(i), case.place(i)), key
+
+
+def test_staging_only_leaves_out():
+    given = replace(canopy_basis("canopy"), joints=family().joints)
+    member = family().member(designs(30))
+    beam, whole = evaluate_member(member, given), evaluate_member_closely(member, given)
+    most = float(np.median(beam.margins.max(axis=-1)))
+    part = staged_member(beam, member, given, most=most)
+    reached = (beam.margins <= most).all(axis=-1)
+    assert 5 < reached.sum() < 25
+    assert part.margins[reached].tobytes() == whole.margins[reached].tobytes()
+    assert np.isposinf(part.margins[~reached][:, len(beam.limits) :]).all()
+    row = int(np.flatnonzero(reached)[0])
+    assert part.cases["slice-moment"].place(row) == whole.cases["slice-moment"].place(row)
