@@ -64,7 +64,7 @@ def shear_centre_by_hand(strips, kerb, top, branch):
 def test_torque_of_the_workshop_by_hand():
     """Arc of 45.5 degrees: 17.1 x 0.39 + 3.4 x 0.75 + 6.8 x 0.83 = 14.8 kNm per metre of span.
 
-    Own weight alone gives 6.6: the rest is finish on the surface, and snow and glass in the middle of the bay.
+    Own weight alone gives 6.6: the rest is finish on the surface, snow and glass in the middle of the bay.
     """
     strips = north_light(45.5)
     p, torsion = section_properties(strips), torsion_properties(strips)
@@ -123,7 +123,7 @@ def test_neighbours_along_valleys_take_the_torque_of_one_side():
         assert float(free.measures[key]) >= float(held.measures[key]), key
     assert float(free.measures["torsion_shear"]) > 1.05 * float(held.measures["torsion_shear"])
     assert "drift to the" in free.cases["torsion-shear"].name()
-    assert "drift to the" not in held.cases["torsion-compression"].name()
+    assert held.cases["torsion-shear"].name() == held.cases["shear"].name()
 
 
 def test_the_torque_of_every_combination():
@@ -150,7 +150,7 @@ SUPPORTED = {
 
 @pytest.mark.parametrize("kind", SUPPORTED)
 def test_several_spans_have_the_closer_checks_for_both_signs(kind):
-    """Held straight, bending alone counts: the stress over stations and patterns is that of the beam checks."""
+    """Held straight, bending alone counts: stress over stations and patterns is that of the beam checks."""
     spans = SUPPORTED[kind]
     given = replace(
         basis_for("gull-wing"), spans=spans, span=12.0, support=support_of(kind, spans, 12.0), held=True
@@ -166,7 +166,7 @@ def test_several_spans_have_the_closer_checks_for_both_signs(kind):
 
 
 def test_torsion_over_inner_supports():
-    """Two equal spans: each support holds the twist; torque 5/8 m L each side of the middle without St Venant."""
+    """Two equal spans, each support holds the twist: 5/8 m L beside the middle without St Venant."""
     strips = market_hall(0.75)
     torsion = torsion_properties(strips)
     torsion = replace(torsion, torsion_constant=torsion.torsion_constant * 1e-9)
