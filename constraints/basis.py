@@ -53,7 +53,8 @@ LONG_TERM = ("factor", "cracked")
 class Requirements:
     """Limits the brief sets. Ratios are common practice unless a source is named beside the limit.
 
-    Those that are None set no limit. ``camber`` is built in and taken off the long-term deflection;
+    Those that are None set no limit. ``glass_slope_min`` is the least angle of the glass from the
+    horizontal; ``camber`` is built in and taken off the long-term deflection;
     ``glass_difference_max`` bounds the movement between a module under variable load and an empty
     neighbour; ``sideways_ratio`` is a share of the span like ``deflection_ratio``; ``pond_depth_max`` bounds
     the water in low places that no gutter drains; ``tie_down_max`` the pull on any support. ``long_term``
@@ -64,6 +65,7 @@ class Requirements:
 
     height_max: float
     opening_min: float = 0.0
+    glass_slope_min: float | None = None
     span_to_depth_max: float = 18.0
     span_to_depth_min: float | None = None
     deflection_ratio: float = 250.0

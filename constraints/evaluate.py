@@ -10,7 +10,7 @@ from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import ALONE
 from longvault.constraints.drainage import fall_weight, gutter_fall, gutter_width, ponds
 from longvault.constraints.effects import Effects, Governing, Signs, effects, signs_of
-from longvault.constraints.erection import erection_measures
+from longvault.constraints.erection import erection_case, erection_measures
 from longvault.constraints.limit import governing_limit
 from longvault.constraints.limits import Limit, limits_of
 from longvault.constraints.load_cases import case_loads
@@ -18,7 +18,7 @@ from longvault.constraints.making import Making, making
 from longvault.constraints.reinforcement import BeamSection
 from longvault.constraints.service import long_term
 from longvault.constraints.strength import Moments, beam_sections, demands
-from longvault.sections.opening import clear_opening
+from longvault.sections.opening import clear_opening, slot
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, BoolArray, IntArray
@@ -40,7 +40,8 @@ class Evaluation:
     limits : tuple of Limit, length K
         What the columns are.
     cases : mapping of limit key to Governing
-        For each limit that depends on loads: the combination that governs it, and where along the span.
+        For each limit that depends on loads, and for ``holding-force``: the combination that governs it, and
+        where along the span.
     note : str
         What the reader must know of the level of the analysis; empty for a prismatic module.
     """
@@ -76,15 +77,25 @@ def evaluate(strips: Strips, basis: Basis) -> Evaluation:
     opening = np.maximum(clear_opening(strips, basis.pitch, basis.frame), 0.0)
     beam, cases = _beam(strips, p, made, opening, basis)
     measures = geometry_measures(p, made, opening, basis) | beam
+    if need.glass_slope_min is not None:
+        measures["glass_slope"] = glass_slope(strips, basis)
     if need.pond_depth_max is not None:
         measures["pond_depth"] = ponds(strips).depth
     if basis.loads.gutter_fall > 0:
         measures["fall_headroom"] = np.full_like(p.height, headroom(basis))
     if basis.loads.erection is not None:
         measures |= erection_measures(p, basis)
+        cases["erection-compression"] = erection_case(basis, p.area.shape)
     limits = limits_of(basis)
     margins = np.stack([limit.margin(measures) for limit in limits], axis=-1)
     return Evaluation(measures, margins, limits, cases)
+
+
+def glass_slope(strips: Strips, basis: Basis) -> Array:
+    """Angle of the glass from the horizontal (...) [rad]; upright where there is no slot, so no glass."""
+    gap = slot(strips, basis.pitch)
+    upright = np.where(np.isnan(gap.width), np.nan, 0.5 * np.pi)
+    return np.where(gap.width > 0.0, gap.slope, upright)
 
 
 def geometry_measures(p: Properties, made: Making, opening: Array, basis: Basis) -> dict[str, Array]:
@@ -238,6 +249,10 @@ def governing_cases(e: Effects, m: Moments, occurs: Signs, *, sagging: bool) -> 
         "shear": g["shear"],
         "web-steel": g["shear"],
         "deflection": g["sag_sustained"],
+        "sideways": g["sag"],
+        "glass-difference": g["sag_alone"],
+        "holding-force": g["load_service"],
+        "tie": ultimate,
     }
     return found | other | ({"tie-down": g["pull"]} if "pull" in g else {})
 

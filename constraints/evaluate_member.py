@@ -9,8 +9,15 @@ from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import ALONE, Combined, all_combined
 from longvault.constraints.drainage import ponds
 from longvault.constraints.effects import Governing, signs_of
-from longvault.constraints.erection import erection_measures
-from longvault.constraints.evaluate import Evaluation, evaluate, geometry_measures, headroom, module_loads
+from longvault.constraints.erection import erection_case, erection_measures
+from longvault.constraints.evaluate import (
+    Evaluation,
+    evaluate,
+    geometry_measures,
+    glass_slope,
+    headroom,
+    module_loads,
+)
 from longvault.constraints.limits import limits_of
 from longvault.constraints.load_cases import CaseLoads, case_loads
 from longvault.constraints.making import making
@@ -32,7 +39,7 @@ _LARGEST = (
     "height", "width", "slope", "steep_share", "bend", "taper", "compression", "compression_service",
     "tension_service", "shear_stress", "web_steel", "holding_force", "pond_depth",
 )  # fmt: skip
-_LEAST = ("opening", "thickness", "clearance")
+_LEAST = ("opening", "glass_slope", "thickness", "clearance")
 _STEEL = (
     ("steel_area", "bar_room", ("arm_block", "arm_bars")),
     ("steel_area_reverse", "bar_room_reverse", ("reverse_moment",)),
@@ -82,6 +89,8 @@ def evaluate_member(member: Member, basis: Basis) -> Evaluation:
         if key in measures:
             result[key], places_of[key] = _at(measures[key], measures[key].argmax(axis=-1))
     for key in _LEAST:
+        if key not in measures:
+            continue
         result[key], places_of[key] = _at(measures[key], measures[key].argmin(axis=-1))
     for steel, room, arms in _STEEL:
         if steel in measures:
@@ -127,6 +136,7 @@ class Along:
     where: Places
     strips: Strips
     lines: LineLoads
+    variable: CaseLoads
     properties: Properties
     sections: tuple[BeamSection, BeamSection | None]
     local: dict[str, Array]
@@ -158,12 +168,14 @@ class Along:
         local |= _demands(envelopes, p, sections, basis, where)
         if basis.loads.gutter_fall > 0:
             local["fall_headroom"] = np.full_like(p.height, headroom(basis))
+        if need.glass_slope_min is not None:
+            local["glass_slope"] = glass_slope(strips, basis)
         if need.pond_depth_max is not None:
             local["pond_depth"] = ponds(strips).depth
         sideways = p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
         local["holding_force"] = local["characteristic_load"] * sideways
         local["reaction"] = envelopes["push"].most.max(axis=-1)
-        return cls(basis, where, strips, loads, p, sections, local, beam, rules, envelopes)
+        return cls(basis, where, strips, loads, variable, p, sections, local, beam, rules, envelopes)
 
     def mean(self, values: Array, axis: int = -1) -> Array:
         """Mean along the span of values at the sections, which stand along ``axis``."""
@@ -229,11 +241,12 @@ class Along:
         return (-env.least, env.least_case) if self.basis.sagging else (env.most, env.most_case)
 
     def _movement_cases(self, keys: tuple[str, ...]) -> dict[str, Governing]:
-        """Name what governs the long-term deflection and the pull on a support."""
-        sag, case = self.beam.envelope("deflection", self.rules[SUSTAINED]).largest()
-        at = (sag * self.where.scale).argmax(axis=-1)
-        y = self.where.mesh.y[at]
-        found = {"deflection": Governing(self.rules[SUSTAINED].names, _case_at(case, at), y)}
+        """Name what governs movements, holding, the erection and the pull on a support."""
+        moved = {"deflection": SUSTAINED, "sideways": CHARACTERISTIC, "glass-difference": ALONE}
+        found = {key: self._sag_case(state) for key, state in moved.items()}
+        found["holding-force"] = self._heaviest_case()
+        if "erection-compression" in keys:
+            found["erection-compression"] = erection_case(self.basis, self.strips.batch[:-1])
         if "tie-down" in keys:
             ends = [self.beam.envelope("reaction", self.rules[s]) for s in (ULTIMATE, EQUILIBRIUM)]
             names = self.rules[ULTIMATE].names + self.rules[EQUILIBRIUM].names
@@ -244,6 +257,23 @@ class Along:
             supports = np.array(self.basis.line.supports)
             found["tie-down"] = Governing(names, _case_at(cases, at), supports[at % supports.size])
         return found
+
+    def _sag_case(self, state: str) -> Governing:
+        """Name the combination and the place of the largest deflection, for its field."""
+        sag, case = self.beam.envelope("deflection", self.rules[state]).largest()
+        at = (sag * self.where.scale).argmax(axis=-1)
+        return Governing(self.rules[state].names, _case_at(case, at), self.where.mesh.y[at])
+
+    def _heaviest_case(self) -> Governing:
+        """Name the combination and the place of the largest force that holding needs."""
+        at = self.local["holding_force"].argmax(axis=-1)
+        rules = self.rules[CHARACTERISTIC]
+        down = self.variable.down
+        here = down if down.ndim == 1 else np.take_along_axis(down, at[..., None, None], axis=-2)[..., 0, :]
+        own = _at(self.lines.permanent, at)[0]
+        load = rules.permanent * own[..., None] + np.einsum("ck,...k->...c", rules.variable, here)
+        places = [int(np.flatnonzero(self.where.section == k)[0]) for k in range(self.strips.batch[-1])]
+        return Governing(rules.names, load.argmax(axis=-1), self.where.mesh.y[np.array(places)[at]])
 
 
 def largest_station(size: Array, where: Places, section: IntArray) -> IntArray:

@@ -64,6 +64,18 @@ def _shape_limits(basis: Basis) -> tuple[Limit, ...]:
                 "brief",
             )
         )
+    if need.glass_slope_min is not None:
+        limits.append(
+            Limit(
+                "glass-slope",
+                "slope of the glass",
+                "glass_slope",
+                need.glass_slope_min,
+                FLOOR,
+                "angle of the shortest line across the slot from the horizontal",
+                "brief; noon sun stays off north glass from 113.45 deg less the latitude on (derived)",
+            )
+        )
     return tuple(limits)
 
 

@@ -41,6 +41,7 @@ _ALL = (
     Measure("area", "concrete area of one module", "m2", 1.0, "min"),
     Measure("section_modulus", "section modulus", "m3", 1.0, "max"),
     Measure("opening", "clear daylight opening", "m", 1.0, "max"),
+    Measure("glass_slope", "slope of the glass from the horizontal", "deg", DEG, "max"),
     Measure("height", "overall height", "m", 1.0, "min"),
     Measure("width", "width of the module", "m"),
     Measure("equivalent_thickness", "concrete per plan area", "mm", 1e3, "min"),

@@ -94,6 +94,7 @@ def _requirements_of(brief: Brief) -> Requirements:
     return Requirements(
         height_max=n.height_max_m,
         opening_min=n.opening_min_m,
+        glass_slope_min=_in_si(n.glass_slope_min_deg, radians(1.0)),
         span_to_depth_max=n.span_to_depth_max,
         span_to_depth_min=n.span_to_depth_min,
         deflection_ratio=n.deflection_ratio,

@@ -160,6 +160,10 @@ class LimitsTable(Table):
 
     height_max_m: float = number(0.3, 30, "largest overall height of the section")
     opening_min_m: float = number(0, 20, "least clear opening of the glazed slot; 0 for none", 0.0)
+    glass_slope_min_deg: float | None = number(
+        1, 90, "least slope of the glass; 113.45 less the latitude keeps noon sun off it; leave out for none",
+        None,
+    )  # fmt: skip
     span_to_depth_max: float = number(
         4, 60, "largest span over height (a cantilever counts twice its length)", _need.span_to_depth_max
     )

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Iterator, Mapping
 
+import numpy as np
+
 from longvault.constraints.basis import Basis
 from longvault.constraints.details import detail_keys
 from longvault.constraints.effects import signs_of
@@ -9,6 +11,7 @@ from longvault.constraints.limit import CAP, FLOOR, Limit
 from longvault.constraints.measures import MEASURES
 from longvault.constraints.member_details import member_keys
 from longvault.constraints.own_limits import own_limit, stage_of
+from longvault.optimise.preferences import Preference
 from longvault.studies.brief_faults import Fault, nearest_key
 from longvault.studies.brief_model import Brief
 from longvault.studies.toml_lines import KeyPath
@@ -19,6 +22,7 @@ COLUMNS = {measure.column: measure for measure in MEASURES.values()}
 SENSES = {"at_most": CAP, "at_least": FLOOR}
 
 _GIVEN: dict[str, Callable[[Brief], bool]] = {
+    "glass_slope": lambda b: b.limits.glass_slope_min_deg is not None,
     "pond_depth": lambda b: b.limits.pond_depth_max_mm is not None,
     "fall_headroom": lambda b: b.loads.gutter_fall_pct > 0,
     "sideways_size": lambda b: b.limits.sideways_ratio is not None,
@@ -38,6 +42,19 @@ def own_limits_of(brief: Brief) -> tuple[Limit, ...]:
         own_limit(COLUMNS[column].key, value / COLUMNS[column].per_si, SENSES[table])
         for table in SENSES
         for column, value in getattr(need, table).items()
+    )
+
+
+def preference_of(brief: Brief) -> Preference | None:
+    """Return the wishes and weights of the brief in the order of its objectives, SI; None without any."""
+    wanted = brief.preferences
+    if not (wanted.at_most or wanted.at_least or wanted.weights):
+        return None
+    wishes = {COLUMNS[c].key: v / COLUMNS[c].per_si for c, v in (wanted.at_most | wanted.at_least).items()}
+    weights = {COLUMNS[column].key: value for column, value in wanted.weights.items()}
+    keys = brief.search.objectives
+    return Preference(
+        np.array([wishes.get(key, np.nan) for key in keys]), np.array([weights.get(key, 0.0) for key in keys])
     )
 
 

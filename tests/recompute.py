@@ -263,6 +263,25 @@ def opening(s, pitch, frame):
     return 0.0
 
 
+def glass_angle(s, pitch):
+    """Angle from the horizontal of the shortest line across the slot; upright where there is none."""
+    if opening(s, pitch, 0.0) <= 0:
+        return np.pi / 2
+    right, left = slot_edge(s, 1.0), slot_edge(s, -1.0)
+    rings = [s.cx.T[right], s.cz.T[right]], [s.cx.T[left] + pitch, s.cz.T[left]]
+    best = np.inf, 0.0
+    for (px, pz), (qx, qz) in (rings, rings[::-1]):
+        for ax, az in zip(px.ravel(), pz.ravel(), strict=True):
+            for ring_x, ring_z in zip(qx, qz, strict=True):
+                for k in range(4):
+                    bx, bz, cx, cz = ring_x[k - 1], ring_z[k - 1], ring_x[k], ring_z[k]
+                    ux, uz = cx - bx, cz - bz
+                    u = min(max(((ax - bx) * ux + (az - bz) * uz) / (ux**2 + uz**2), 0.0), 1.0)
+                    dx, dz = ax - bx - u * ux, az - bz - u * uz
+                    best = min(best, (np.hypot(dx, dz), np.arctan2(abs(dz), abs(dx))))
+    return best[1]
+
+
 def slot_edge(s, side):
     """Strips of one slot edge: kerbs of that half, strips at the outermost node, the outermost outline."""
     outer = np.maximum(side * s.x1, side * s.x2)
@@ -384,6 +403,8 @@ def recompute(x, z, ends, t, parts, basis):
     }
     if need.opening_min > 0:
         margins["opening"] = 1 - clear / need.opening_min
+    if need.glass_slope_min is not None:
+        margins["glass-slope"] = 1 - glass_angle(s, basis.pitch) / need.glass_slope_min
     if need.span_to_depth_min is not None:
         margins["span-to-depth-least"] = 1 - twice * span / height / need.span_to_depth_min
     if need.steep_share_max < 1:
