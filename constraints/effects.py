@@ -125,7 +125,7 @@ class Effects:
         Largest push on a support, ultimate [N].
     governing : mapping of str to Governing
         For ``sagging``, ``hogging``, ``sagging_service``, ``hogging_service``, ``shear``, ``sag``,
-        ``sag_sustained``, ``sag_alone``, ``pull``, ``push``.
+        ``sag_sustained``, ``sag_alone``, ``load_service``, ``pull``, ``push``.
     """
 
     sagging: Mapping[str, Array]
@@ -183,6 +183,10 @@ class _Found:
         self.loads = dict(zip(states, loads, strict=True))
         self.single = len(basis.line.fields) == 1
         self.downward = self.single and not lifting(basis)
+        heaviest, whole = self.loads[CHARACTERISTIC][0], basis.line.length
+        self.governing["load_service"] = Governing(
+            self.rules[CHARACTERISTIC].names, heaviest.case, 0.5 * whole
+        )
 
     def both(self, influence: Influence, state: str) -> tuple[Extreme, Extreme]:
         """Largest and smallest response."""

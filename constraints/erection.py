@@ -5,6 +5,7 @@ import numpy as np
 from longvault.constraints.along import influences
 from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import ULTIMATE
+from longvault.constraints.effects import Governing
 from longvault.constraints.strength import moduli
 from longvault.sections.properties import Properties
 from longvault.sections.symbols import Array
@@ -21,6 +22,15 @@ def erection_factors(basis: Basis) -> tuple[float, float]:
     """
     rules = [c for c in basis.standard.combinations if c.state == ULTIMATE and c.maintenance > 0]
     return max(c.permanent for c in rules), max(c.maintenance for c in rules)
+
+
+def erection_case(basis: Basis, batch: tuple[int, ...]) -> Governing:
+    """Name the load of a module alone, and where its moment is largest, for each of a batch."""
+    permanent, variable = erection_factors(basis)
+    name = f"{permanent:g} own weight + {variable:g} erection"
+    line = influences(basis.line).moment
+    at = int(np.argmax(np.abs(line.positive + line.negative)))
+    return Governing((name,), np.zeros(batch, dtype=np.intp), float(line.y[at]))
 
 
 def erection_measures(p: Properties, basis: Basis) -> dict[str, Array]:

@@ -194,3 +194,18 @@ def test_refusals():
     with pytest.raises(ValueError, match="same strips"):
         Member.between(canopy(1.4), Strips.chain([0, 1], [0, 1], 0.1, "wing"))
     assert evaluate_design(GullWing(Setting(7.5, 2.65, 0.08)), np.zeros((1, 19)), basis_for("gull-wing"))
+
+
+@pytest.mark.parametrize("kind", SPANS)
+def test_movements_holding_and_erection_name_their_case(kind):
+    """Difference at the glass, sideways, holding, erection: as for one section, found from the stations."""
+    given = basis(kind, held=True)
+    one, other = (
+        evaluate(canopy(1.4), given),
+        evaluate_member(Member.between(canopy(1.4), canopy(1.4)), given),
+    )
+    for key in ("glass-difference", "sideways", "holding-force", "erection-compression"):
+        assert other.cases[key].name() == one.cases[key].name(), key
+    assert one.cases["holding-force"].name() == "G + snow + 0.6 wind (pressure)"
+    assert one.cases["erection-compression"].name() == "1.35 own weight + 1.5 erection"
+    assert "wind" in one.cases["glass-difference"].name()
