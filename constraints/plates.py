@@ -235,9 +235,9 @@ def lanes_of(cases: Sequence[FoldedPlate], place: IntArray) -> Lanes:
         return np.ascontiguousarray(whole)
 
     inside = np.argsort(place)
-    held = asked.supports.spring
-    springs = flat(held[..., inside, :].reshape(*held.shape[:-2], -1), nodes * DOFS).T
-    supported = np.flatnonzero(springs.any(axis=-1))
+    held = asked.supports.spring[..., inside, :].reshape(*asked.supports.spring.shape[:-2], -1)
+    supported = np.flatnonzero(held.reshape(-1, nodes * DOFS).any(axis=0))
+    springs = flat(held[..., supported], len(supported)).T
     first, second = place[strips.ends].T
     one, two = place[links.ends].T
     entry, link_entry = _entries(*(np.ascontiguousarray(v).tobytes() for v in (first, second, one, two)))
@@ -252,15 +252,20 @@ def lanes_of(cases: Sequence[FoldedPlate], place: IntArray) -> Lanes:
         entry,
         link_entry,
         link,
-        np.stack([flat(case.nodal_load, nodes, DOFS) for case in cases]),
+        _stacked([flat(case.nodal_load, nodes, DOFS) for case in cases]),
         supported,
-        np.ascontiguousarray(springs[supported]),
+        np.ascontiguousarray(springs),
         asked.modulus,
         asked.poisson,
         DOFS * (reach + 1) - 1,
         inside,
         asked.amplitude,
     )
+
+
+def _stacked(cases: list[Array]) -> Array:
+    """Put the cases one after the other; a single one is not copied."""
+    return cases[0][None] if len(cases) == 1 else np.stack(cases)
 
 
 @lru_cache(maxsize=64)

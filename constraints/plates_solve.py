@@ -4,8 +4,11 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from longvault.constraints.plates_kernel import DOFS, Lanes, compiled, strip_stiffness
+from longvault.constraints.plates_kernel import DOFS, LANES, Lanes, compiled, strip_stiffness
 from longvault.sections.symbols import Array
+
+SHARE = 4 * LANES
+"""Systems that a thread takes at a time: small enough that none waits long for another."""
 
 
 def solve_lanes(lanes: Lanes, threads: int = 1) -> Array:
@@ -19,12 +22,12 @@ def solve_lanes(lanes: Lanes, threads: int = 1) -> Array:
     count = lanes.wave.size
     harmonics, designs = lanes.wave.shape
     out = np.empty((len(lanes.load), designs, harmonics, lanes.inside.size, DOFS))
-    parts = np.linspace(0, count, threads + 1).astype(int)
     if threads == 1:
         solver(*lanes, out, 0, count)
         return out
+    starts = range(0, count, SHARE)
     with ThreadPoolExecutor(threads) as pool:
-        list(pool.map(lambda low, high: solver(*lanes, out, low, high), parts[:-1], parts[1:]))
+        list(pool.map(lambda low: solver(*lanes, out, low, min(low + SHARE, count)), starts))
     return out
 
 

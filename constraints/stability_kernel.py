@@ -48,6 +48,23 @@ def _stable(elastic: Any, geometric: Any, factors: Any, work: Any, band: Any) ->
     return count
 
 
+def _holds(elastic: Any, geometric: Any, factor: Any, alone: Any, band: Any) -> bool:
+    """Say whether elastic - factor geometric is positive definite; ``alone`` (size + band, band + 1) is room."""
+    size = geometric.shape[0] - band
+    for i in range(size + band):
+        for v in range(band + 1):
+            alone[i, v] = elastic[i, v] - factor * geometric[i, v]
+    for i in range(size):
+        if not alone[i, 0] > 0.0:
+            return False
+        over = 1.0 / alone[i, 0]
+        for v in range(1, band + 1):
+            share = alone[i, v] * over
+            for w in range(v, band + 1):
+                alone[i + v, w - v] -= share * alone[i, w]
+    return True
+
+
 def _geometric(g: Any, c: Any, s: Any, scale: Any, b: Any, first: Any, second: Any, bending: Any) -> None:
     """Fill the geometric stiffness (8, 8) of one strip; formulas as `stability.strip_geometric`."""
     g[:] = 0.0
@@ -97,9 +114,11 @@ def _bands(
 
 
 def _lowest_below(
-    elastic: Any, geometric: Any, work: Any, band: Any, best: Any, guess: Any, accuracy: Any
+    elastic: Any, geometric: Any, work: Any, alone: Any, band: Any, best: Any, guess: Any, accuracy: Any
 ) -> Any:
     """Return the largest factor below ``best`` that is stable; ``best`` itself if it is, NaN if none is."""
+    if _holds(elastic, geometric, best, alone, band):
+        return best
     factors = np.empty(LANES)
     low, high = guess / np.sqrt(WIDE), min(guess * np.sqrt(WIDE), 0.999 * best)
     while True:
@@ -142,7 +161,7 @@ def _lowest_loops(
     elastic = np.zeros((size + band, band + 1))
     geometric = np.zeros((size + band, band + 1))
     work = np.empty((size + band, band + 1, LANES))
-    g = np.empty((8, 8))
+    alone, g = np.empty((size + band, band + 1)), np.empty((8, 8))
     for d in range(x.shape[0]):
         best, guess = most, first
         where[d] = -1
@@ -151,7 +170,7 @@ def _lowest_loops(
                 elastic, geometric, g, x[d], z[d], t[d], ends, pressed[d], bending, entry, spring[d],
                 waves[h], modulus, poisson, band, rows, columns,
             )  # fmt: skip
-            found = _lowest_below(elastic, geometric, work, band, best, guess, accuracy)
+            found = _lowest_below(elastic, geometric, work, alone, band, best, guess, accuracy)
             if found < best:
                 best, guess, where[d] = found, found, h
             elif np.isnan(found):
@@ -166,7 +185,7 @@ def compiled() -> Callable[..., None]:
     if find_spec("numba") is None:
         return _lowest_loops
     numba = import_module("numba")
-    for part in (strip_stiffness, _stable, _geometric, _bands, _lowest_below):
+    for part in (strip_stiffness, _stable, _holds, _geometric, _bands, _lowest_below):
         numba.extending.register_jitable(error_model="numpy")(part)
     kernel: Callable[..., None] = numba.njit(nogil=True, cache=True, error_model="numpy")(_lowest_loops)
     return kernel

@@ -20,6 +20,7 @@ from longvault.constraints.proof import (
     proof_limits,
     proof_measures,
 )
+from longvault.constraints.threads import cores, in_threads
 from longvault.optimise.problem import DELIVERED_MARGIN, Objective, Problem, Scores
 from longvault.sections.families.base import Family, Variable
 from longvault.sections.families.tapered import Tapered
@@ -28,8 +29,8 @@ from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
 DETAIL_MEASURES = {one.key for one in CONCRETE_MEASURES} | {*DAYLIGHT_MEASURES, *SLICE_MEASURES}
-PROOF_BLOCK = 64
-"""Folded plates solved at a time."""
+LEAST_BLOCK, PROOF_BLOCK = 16, 64
+"""Folded plates solved at a time: less than the first is not worth a thread of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,20 +74,25 @@ class SectionScores:
         """All measures and margins of designs x (N, d); ``every`` leaves no closer check out."""
         strips = self.family.strips(x)
         beam = self._closely(x, strips, every=every)
-        if self.proving is None:
+        proving = self.proving
+        if proving is None:
             return beam
-        limits = proof_limits(self.basis, self.proving)
+        limits = proof_limits(self.basis, proving)
         measures = dict(beam.measures) | {key: np.full(len(x), np.nan) for key in PROOF_MEASURES}
         margins = np.full((len(x), len(limits)), np.inf)
         most = np.inf if self.always else DELIVERED_MARGIN
         passed = np.flatnonzero((np.isfinite(beam.margins) & (beam.margins <= most)).all(axis=-1))
-        for i in range(0, len(passed), PROOF_BLOCK):
-            rows = passed[i : i + PROOF_BLOCK]
-            held = {key: values[rows] for key, values in beam.measures.items()}
-            found = proof_measures(strips[rows], self.family.joints, held, self.basis, self.proving)
+        size = min(PROOF_BLOCK, max(LEAST_BLOCK, -(-len(passed) // cores())))
+        blocks = [passed[i : i + size] for i in range(0, len(passed), size)]
+        held = [{key: values[rows] for key, values in beam.measures.items()} for rows in blocks]
+
+        def prove(i: int) -> dict[str, Array]:
+            return proof_measures(strips[blocks[i]], self.family.joints, held[i], self.basis, proving)
+
+        for rows, known, found in zip(blocks, held, in_threads(prove, range(len(blocks))), strict=True):
             for key, values in found.items():
                 measures[key][rows] = values
-            margins[rows] = np.stack([limit.margin(held | found) for limit in limits], axis=-1)
+            margins[rows] = np.stack([limit.margin(known | found) for limit in limits], axis=-1)
         return _joined(beam, measures, margins, limits)
 
     def _closely(self, x: Array, strips: Strips, *, every: bool) -> Evaluation:
@@ -106,16 +112,12 @@ class SectionScores:
         """
         strips = self.family.strips(x)
         beam = self._closely(x, strips, every=True)
-        rows = [
-            fine_proof(
-                strips[i],
-                self.family.joints,
-                {key: values[i] for key, values in beam.measures.items()},
-                self.basis,
-                proving,
-            )
-            for i in range(len(x))
-        ]
+
+        def prove(i: int) -> dict[str, Array]:
+            known = {key: values[i] for key, values in beam.measures.items()}
+            return fine_proof(strips[i], self.family.joints, known, self.basis, proving)
+
+        rows = in_threads(prove, range(len(x)))
         found = {key: np.array([row[key] for row in rows]) for key in PROOF_MEASURES}
         measures = dict(beam.measures) | found
         limits = proof_limits(self.basis, proving)
