@@ -12,10 +12,10 @@ from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.cracked import CrackedSection, steel_for_moment
 from longvault.constraints.effects import signs_of
 from longvault.constraints.forms import form_areas
-from longvault.constraints.limit import CAP, FLOOR, Limit
+from longvault.constraints.limit import CAP, Limit
 from longvault.constraints.materials import StressBlock, american_block, eurocode_block
 from longvault.constraints.measures import CONCRETE_MEASURES
-from longvault.constraints.prestress import prestress
+from longvault.constraints.prestress_checks import prestress_limits, prestress_measures
 from longvault.constraints.quantities import quantities
 from longvault.constraints.steel_layout import SteelLayout, steel_layout
 from longvault.constraints.stress import stress_extremes
@@ -111,7 +111,9 @@ def concrete_measures(
     layout = layout_of(strips, properties, basis, demand, settings, laid)
     strand_area: Array | float = 0.0
     if settings.tensioning is not None:
-        tendons, strand_area = _prestress(strips, properties, basis, demand, settings)
+        tendons, strand_area = prestress_measures(
+            strips, properties, basis, demand, settings, laid, stress_block(basis)
+        )
         found |= tendons
     return found | _amounts(strips, properties, basis, settings, layout, strand_area), twisted
 
@@ -221,34 +223,6 @@ def stress_block(basis: Basis) -> StressBlock:
     return make(basis.concrete)
 
 
-def _prestress(
-    strips: Strips, p: Properties, basis: Basis, demand: Demand, settings: ConcreteSettings
-) -> tuple[dict[str, Array], Array]:
-    use = settings.tensioning
-    if use is None:
-        raise ValueError("tensioning: got None; prestress needs its settings")
-    own = demand.service * demand.loads.self_weight / demand.characteristic
-    found = prestress(
-        strips,
-        p,
-        service=demand.service,
-        transfer=own,
-        tensioning=use,
-        sagging=basis.sagging,
-        held=basis.held,
-    )
-    strands = found.strands(use)
-    measures = {
-        "prestress_force": found.force,
-        "prestress_window": found.window,
-        "strands": strands,
-        "transfer_compression": found.compression_transfer,
-        "seat_thickness": found.seat_thickness,
-        "balanced_load": found.balanced_load(basis.span),
-    }
-    return measures, strands * use.strand.area
-
-
 def _amounts(
     strips: Strips,
     p: Properties,
@@ -305,27 +279,4 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
             "ACI 318.2 (from memory)",
         ),
     )  # fmt: skip
-    return (*torsion, *limits, *_prestress_limits(basis, settings))
-
-
-def _prestress_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ...]:
-    use = settings.tensioning
-    if use is None:
-        return ()
-    return (
-        Limit(
-            "prestress-window", "prestress for service and transfer", "prestress_window", 1.0, CAP,
-            "P_least / P_most: no more tension than allowed at the bottom in service, at the top at transfer",
-            "derived from plane sections (any text on prestressing)",
-        ),
-        Limit(
-            "transfer-compression", "compression at transfer", "transfer_compression",
-            0.6 * basis.concrete.fck, CAP,
-            "largest corner, P_0 = P / (1 - later losses), own weight", "EN 1992-1-1, 5.10.2.2(5)",
-        ),
-        Limit(
-            "anchor", "member takes the anchor", "seat_thickness", max(use.anchor, use.member), FLOOR,
-            "thickness at the tendon >= duct and two covers, anchor plate with edge distance",
-            "EN 1992-1-1, 4.4.1.2(3); anchor from common practice",
-        ),
-    )  # fmt: skip
+    return (*torsion, *limits, *prestress_limits(basis, settings, block))

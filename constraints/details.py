@@ -37,8 +37,8 @@ from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, IntArray
 
 TENSIONED = (
-    "prestress_force", "prestress_window", "strands", "transfer_compression", "seat_thickness",
-    "balanced_load",
+    "prestress_force", "prestress_window", "strands", "transfer_compression", "end_tension",
+    "decompression", "tendon_bending", "bursting_steel", "bursting_room", "seat_thickness", "balanced_load",
 )  # fmt: skip
 """Measures that come with post-tensioning alone."""
 
@@ -50,6 +50,7 @@ GOVERNED = {
     "torsion-shear": "shear",
     "neutral-axis": "compression",
     "prestress-window": "compression-service",
+    "tendon-bending": "compression",
     "beam-buckling": "compression",
 }
 """Limit of the closer checks -> limit of the beam that has the same governing combination."""

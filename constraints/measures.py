@@ -140,6 +140,11 @@ CONCRETE_MEASURES = (
     Measure("prestress_window", "least prestressing force over the most", "", 1.0, "min"),
     Measure("strands", "strands", "", 1.0, "min"),
     Measure("transfer_compression", "compression at transfer", "MPa", 1e-6, "min"),
+    Measure("end_tension", "tension at the ends at transfer", "MPa", 1e-6, "min"),
+    Measure("decompression", "force for no tension, frequent, over the force", "", 1.0, "min"),
+    Measure("tendon_bending", "moment over the resistance with tendons, ultimate", "", 1.0, "min"),
+    Measure("bursting_steel", "steel against bursting at the anchors", "cm2", 1e4, "min"),
+    Measure("bursting_room", "stirrups that fit there", "cm2", 1e4),
     Measure("seat_thickness", "thickness of the member at the tendon", "mm", 1e3),
     Measure("balanced_load", "load balanced by the curved tendon", "kN_m", 1e-3),
 )
