@@ -65,6 +65,7 @@ def document(checked: Any, project: str) -> dict[str, Any]:
     from longvault.sections.symbols import CAUTION
     from longvault.studies.checked import limit_document, measure_document
     from longvault.studies.cli.measure import measures
+    from longvault.studies.combinations_document import combinations_document, load_cases_document
     from longvault.studies.not_covered import not_covered
     from longvault.studies.sheet_ends import ends_document
     from longvault.studies.sheet_plates import slices_document
@@ -81,6 +82,8 @@ def document(checked: Any, project: str) -> dict[str, Any]:
         **properties,
         **measure_document(checked.measures),
         "note": checked.note or None,
+        "load_cases": load_cases_document(checked),
+        "combinations": combinations_document(checked),
         "limits": [limit_document(row) for row in checked.rows],
         "folded_plate": {bay: measure_document(found) for bay, found in checked.plates.items()},
         "proved_bays": list(checked.proved_bays),
