@@ -51,7 +51,10 @@ def advanced(
     kept = found.take(nondominated(found.objectives, maximise=problem.maximise))
     merged = state.population.joined(new if entrants is None else entrants)
     cost = costs(merged.objectives, problem.maximise)
-    order = quality_order(cost, merged.violation)[:size]
+    order = quality_order(cost, merged.violation)
+    if problem.kinds is not None and state.start < state.settings.restarts:
+        order = _shared_out(order, merged.x[:, 0], size // len(problem.kinds.problems))
+    order = order[:size]
     made = len(new) + len(aside)
     state = replace(
         state,
@@ -66,6 +69,22 @@ def advanced(
     )
     full = len(state.waiting) >= max(size, len(state.archive) // 4)
     return flushed(problem, state) if full else state
+
+
+def _shared_out(order: IntArray, kind: Array, share: int) -> IntArray:
+    """Put the best ``share`` of each kind in front, so that a kind slow to unfold outlives the others' start.
+
+    Examples
+    --------
+    >>> _shared_out(np.array([3, 1, 0, 2]), np.array([0.0, 0.0, 1.0, 0.0]), 1).tolist()
+    [3, 2, 1, 0]
+    """
+    sorted_kind = kind[order]
+    place = np.zeros(len(order), dtype=np.intp)
+    for number in np.unique(kind):
+        rows = np.flatnonzero(sorted_kind == number)
+        place[rows] = np.arange(len(rows))
+    return order[np.argsort(place >= share, kind="stable")]
 
 
 def _rates(state: SearchState, moved: BoolArray, order: IntArray) -> tuple[float, float]:

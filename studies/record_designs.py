@@ -11,9 +11,7 @@ from longvault.constraints.measures import MEASURES
 from longvault.constraints.proof import Proving
 from longvault.optimise import knee, spread
 from longvault.optimise.problem import DELIVERED_MARGIN, Designs, Problem
-from longvault.optimise.section_problem import SectionScores
-from longvault.sections.families import Variable
-from longvault.sections.families.tapered import Tapered
+from longvault.optimise.section_designs import Design, designs_of, judged
 from longvault.sections.member import Member
 from longvault.sections.section_file import Section
 from longvault.sections.symbols import Array, IntArray
@@ -50,14 +48,12 @@ class Delivered:
     ----------
     project : str
         Name of the brief, part of each section's name.
-    variables : tuple of Variable
-    scores : SectionScores
-        Makes sections and evaluates them.
-    x : array (n, d)
+    designs : tuple of Design, length n
+        Each with its family and its variables.
     names : tuple of str
         ``d001`` ... by growing concrete area.
     evaluation : Evaluation
-        All measures and margins of x.
+        All measures and margins of them.
     picks : mapping of str to str
         ``knee`` and the best of each objective -> name; empty for the nearest design of a run without any.
     proof : ProofNote
@@ -65,9 +61,7 @@ class Delivered:
     """
 
     project: str
-    variables: tuple[Variable, ...]
-    scores: SectionScores
-    x: Array
+    designs: tuple[Design, ...]
     names: tuple[str, ...]
     evaluation: Evaluation
     picks: dict[str, str]
@@ -78,10 +72,19 @@ class Delivered:
         """Whether these designs hold every limit; else it is the nearest one alone."""
         return bool((self.evaluation.margins <= DELIVERED_MARGIN).all())
 
+    @property
+    def families(self) -> tuple[str, ...]:
+        """Family of each design."""
+        return tuple(design.scores.family.key for design in self.designs)
+
+    @property
+    def objectives(self) -> tuple[str, ...]:
+        """Measures that were traded off."""
+        return self.designs[0].scores.objectives
+
     def section(self, place: int) -> Section:
         """One design as a section."""
-        family = self.scores.family
-        return Section(f"{self.project}, {self.names[place]}", family.strips(self.x[place]), family.joints)
+        return self.designs[place].section(f"{self.project}, {self.names[place]}")
 
     def measures(self, place: int) -> dict[str, float]:
         """Measures of one design, SI."""
@@ -93,11 +96,10 @@ class Delivered:
         governing = int(self.evaluation.governing[place])
         cases = self.evaluation.cases
         rows = limit_rows(self.evaluation.limits, measures, margins, governing, cases, place)
-        values = zip(self.variables, self.x[place].tolist(), strict=True)
         return {
             "id": self.names[place],
-            "family": self.scores.family.key,
-            "variables": {variable.name: value for variable, value in values},
+            "family": self.families[place],
+            "variables": self.designs[place].variables,
             "measures": measure_document(measures),
             "governing": rows[governing].limit.key,
             "margins": {row.limit.key: row.margin for row in rows},
@@ -107,8 +109,7 @@ class Delivered:
 
     def member(self, place: int) -> Member | None:
         """All sections of one design that varies along the span."""
-        family = self.scores.family
-        return family.member(self.x[place]) if isinstance(family, Tapered) else None
+        return self.designs[place].member
 
     def _taper(self, place: int) -> dict[str, Any]:
         member = self.member(place)
@@ -116,7 +117,7 @@ class Delivered:
             return {}
         return {
             "note": self.evaluation.note,
-            "stations": stations_document(member, self.scores.basis),
+            "stations": stations_document(member, self.designs[place].scores.basis),
         }
 
     def columns(self) -> dict[str, list[Any]]:
@@ -127,21 +128,28 @@ class Delivered:
             names[name].append(pick)
         columns: dict[str, list[Any]] = {"id": list(self.names)}
         columns["pick"] = [" + ".join(names[name]) for name in self.names]
+        columns["family"] = list(self.families)
         for key, values in self.evaluation.measures.items():
             if key in MEASURES:
                 columns[MEASURES[key].column] = (values * MEASURES[key].per_si).tolist()
         columns["governing"] = [limits[int(i)].key for i in self.evaluation.governing]
         columns["margin"] = margins.max(axis=1).tolist() if len(margins) else []
-        for i, variable in enumerate(self.variables):
-            key, per_si = variable_key(variable)
-            columns[f"var_{key}"] = (self.x[:, i] * per_si).tolist()
+        return columns | self._variable_columns()
+
+    def _variable_columns(self) -> dict[str, list[float]]:
+        """Variables of every family, NaN for a design of another family."""
+        columns: dict[str, list[float]] = {}
+        for place, design in enumerate(self.designs):
+            for variable, value in zip(design.scores.family.variables, design.x.tolist(), strict=True):
+                key, per_si = variable_key(variable)
+                column = columns.setdefault(f"var_{key}", [float("nan")] * len(self.designs))
+                column[place] = value * per_si
         return columns
 
 
 def deliver(
     project: str,
     problem: Problem,
-    variables: tuple[Variable, ...],
     front: Designs,
     most: int,
     proving: Proving | None = None,
@@ -151,30 +159,23 @@ def deliver(
     With ``proving`` each is solved as a folded plate at fine resolution; those that fail are left out. If
     none is left, the one that fails least is kept alone.
     """
-    scores = problem.evaluate
-    if not isinstance(scores, SectionScores):
-        raise TypeError("problem: must be a section problem")
     rows = _chosen(front.objectives, problem, most)
-    evaluation = _judged(scores, front.x[rows], proving)
+    evaluation = judged(problem, front.x[rows], proving)
     holds = (evaluation.margins <= DELIVERED_MARGIN).all(axis=1)
     proof = ProofNote(proving is not None, len(rows), int((~holds).sum()))
     if not holds.any():
         least = front.take(rows[[int(np.argmin(np.maximum(evaluation.margins, 0.0).sum(axis=1)))]])
-        return nearest(project, problem, variables, least, proving, proof)
+        return nearest(project, problem, least, proving, proof)
     rows = rows[holds]
     evaluation = _taken(evaluation, np.flatnonzero(holds))
     ties = (np.arange(len(rows)), *front.objectives[rows].T[::-1])
     order = np.lexsort((*ties, evaluation.measures["area"]))
-    x = np.ascontiguousarray(front.x[rows][order])
     evaluation = _taken(evaluation, order)
     width = max(3, len(str(len(rows))))
     names = tuple(f"d{number:0{width}d}" for number in range(1, len(rows) + 1))
     picks = pick_names(front.objectives[rows][order], problem, names)
-    return Delivered(project, variables, scores, x, names, evaluation, picks, proof)
-
-
-def _judged(scores: SectionScores, x: Array, proving: Proving | None) -> Evaluation:
-    return scores.evaluation(x, every=True) if proving is None else scores.proved(x, proving)
+    designs = designs_of(problem, front.x[rows][order])
+    return Delivered(project, designs, names, evaluation, picks, proof)
 
 
 def _taken(evaluation: Evaluation, rows: IntArray) -> Evaluation:
@@ -186,7 +187,6 @@ def _taken(evaluation: Evaluation, rows: IntArray) -> Evaluation:
 def nearest(
     project: str,
     problem: Problem,
-    variables: tuple[Variable, ...],
     design: Designs,
     proving: Proving | None = None,
     proof: ProofNote | None = None,
@@ -194,12 +194,9 @@ def nearest(
     """Wrap the nearest design of a run without a feasible one."""
     from longvault.studies.record import NEAREST
 
-    scores = problem.evaluate
-    if not isinstance(scores, SectionScores):
-        raise TypeError("problem: must be a section problem")
     proof = ProofNote(proving is not None) if proof is None else proof
-    evaluation = _judged(scores, design.x, proving)
-    return Delivered(project, variables, scores, design.x, (NEAREST,), evaluation, {}, proof)
+    evaluation = judged(problem, design.x, proving)
+    return Delivered(project, designs_of(problem, design.x), (NEAREST,), evaluation, {}, proof)
 
 
 def _chosen(objectives: Array, problem: Problem, most: int) -> IntArray:

@@ -15,10 +15,10 @@ import numpy as np
 
 from longvault.constraints.measures import MEASURES
 from longvault.optimise import Outcome, Problem
+from longvault.optimise.section_designs import parts_of, scores_of
 from longvault.sections.export import write_bytes, write_table, write_text
 from longvault.sections.export.section_json import export_json, json_text
-from longvault.sections.families import Variable
-from longvault.sections.symbols import CAUTION
+from longvault.sections.symbols import CAUTION, AnyArray, Array
 from longvault.studies import record
 from longvault.studies.brief_model import Brief
 from longvault.studies.brief_write import brief_text
@@ -66,21 +66,42 @@ def write_history(folder: Path, outcome: Outcome) -> None:
     write_table(folder / record.HISTORY, columns)
 
 
-def write_archive(folder: Path, problem: Problem, variables: tuple[Variable, ...], outcome: Outcome) -> None:
-    """Write all non-dominated feasible designs: variables, objectives, margins, with their names, SI."""
+def write_archive(folder: Path, problem: Problem, outcome: Outcome) -> None:
+    """Write all non-dominated feasible designs: family, variables, objectives, margins, with names, SI.
+
+    ``variables`` names the columns of ``x``, one row a family; NaN stands where a family has fewer.
+    """
     front = outcome.front
+    families, variables, number, x = _by_family(problem, front.x)
     arrays = {
         "caution": np.array(CAUTION),
-        "variables": np.array([v.name for v in variables]),
+        "families": families,
+        "variables": variables,
         "objectives": np.array([o.name for o in problem.objectives]),
         "senses": np.array([o.sense for o in problem.objectives]),
         "limits": np.array(problem.margin_names),
-        "x": front.x,
+        "family": number,
+        "x": x,
         "objective_values": front.objectives,
         "margin_values": front.margins,
         "resolution": np.array(outcome.archive.resolution),
     }
     write_bytes(folder / record.ARCHIVE, npz_bytes(arrays))
+
+
+def _by_family(problem: Problem, x: Array) -> tuple[AnyArray, AnyArray, AnyArray, Array]:
+    """Names of the families and of their variables, number of the family and own variables of each design."""
+    families = [one.family for one in scores_of(problem)]
+    keys = [family.key for family in families]
+    widest = max(len(family.variables) for family in families)
+    names = np.zeros((len(families), widest), dtype="U64")
+    for row, family in zip(names, families, strict=True):
+        row[: len(family.variables)] = [variable.name for variable in family.variables]
+    number, padded = np.zeros(len(x), dtype=np.int64), np.full((len(x), widest), np.nan)
+    for scores, rows, own in parts_of(problem, x):
+        number[rows] = keys.index(scores.family.key)
+        padded[rows, : own.shape[1]] = own
+    return np.array(keys), names, number, padded
 
 
 def npz_bytes(arrays: Mapping[str, Any]) -> bytes:

@@ -20,14 +20,16 @@ from longvault.optimise import (
     process_workers,
     search,
 )
+from longvault.optimise.families import united
+from longvault.optimise.section_designs import scores_of
 from longvault.optimise.section_problem import section_problem
 from longvault.sections.export import write_bytes, write_text
-from longvault.sections.families import Variable
 from longvault.sections.symbols import Array
 from longvault.studies import record
-from longvault.studies.brief_basis import basis_of, family_of, proving_of, variables_of
+from longvault.studies.brief_basis import basis_of, families_of, proving_of, variables_of
 from longvault.studies.brief_faults import BriefError
 from longvault.studies.brief_model import Brief
+from longvault.studies.brief_own import preference_of
 from longvault.studies.brief_write import brief_text
 from longvault.studies.record_designs import Delivered, deliver, nearest
 from longvault.studies.record_write import (
@@ -56,14 +58,12 @@ class Job:
         As run: the seed filled in.
         Designs it starts from are named as they lie in the run folder.
     problem : Problem
-    variables : tuple of Variable
     starts : mapping of str to bytes
         Files the search starts from, by their name in the run folder.
     """
 
     brief: Brief
     problem: Problem
-    variables: tuple[Variable, ...]
     starts: Mapping[str, bytes]
 
 
@@ -80,24 +80,33 @@ def make_job(brief: Brief, *, folder: Path = Path()) -> Job:
     if brief.search.seed is None:
         seed = int(np.random.SeedSequence().generate_state(1)[0])
         brief = brief.model_copy(update={"search": brief.search.model_copy(update={"seed": seed})})
-    family, variables = family_of(brief), variables_of(brief)
     mode, proving = brief.search.folded_plate, proving_of(brief)
-    problem = section_problem(
-        family,
-        variables,
-        basis_of(brief),
-        brief.search.objectives,
-        proving=None if mode == "front-only" else proving,
-        always=mode == "always",
-        key=problem_key(brief),
-    )
+    proving = None if mode == "front-only" else proving
+    problem = replace(roof_problem(brief, proving, always=mode == "always"), key=problem_key(brief))
     paths = [folder / name for name in brief.section.start_sections]
-    rows = [_start(path, family.key, variables) for path in paths]
+    rows = [_start(path, problem) for path in paths]
     if rows:
         problem = replace(problem, seeds=np.vstack([*rows, np.asarray(problem.seeds)]))
     starts = {f"{record.STARTS}/{i}.json": path.read_bytes() for i, path in enumerate(paths, 1)}
     section = brief.section.model_copy(update={"start_sections": tuple(starts)})
-    return Job(brief.model_copy(update={"section": section}), problem, variables, starts)
+    return Job(brief.model_copy(update={"section": section}), problem, starts)
+
+
+def roof_problem(brief: Brief, proving: Proving | None = None, *, always: bool = False) -> Problem:
+    """Make the search problem of the families of a brief, with its preferences."""
+    problems = [
+        section_problem(
+            family,
+            variables_of(brief, family),
+            basis_of(brief),
+            brief.search.objectives,
+            proving=proving,
+            always=always,
+        )
+        for family in families_of(brief)
+    ]
+    problem = problems[0] if len(problems) == 1 else united(problems)
+    return replace(problem, preference=preference_of(brief))
 
 
 def problem_key(brief: Brief) -> str:
@@ -115,13 +124,17 @@ def problem_key(brief: Brief) -> str:
     return sha256(brief_text(plain).encode("utf-8")).hexdigest()
 
 
-def _start(path: Path, family: str, variables: tuple[Variable, ...]) -> Array:
-    """Read the variables of a design file."""
+def _start(path: Path, problem: Problem) -> Array:
+    """Read the variables of a design file, as the problem has them."""
+    families = [scores.family for scores in scores_of(problem)]
+    keys = [family.key for family in families]
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
-        if data["family"] != family:
-            raise ValueError(f"it is a {data['family']}, the brief asks for a {family}")
-        return np.array([[float(data["variables"][variable.name]) for variable in variables]])
+        if data["family"] not in keys:
+            raise ValueError(f"it is a {data['family']}, the brief asks for a {' or '.join(keys)}")
+        number = keys.index(data["family"])
+        own = np.array([[float(data["variables"][v.name]) for v in families[number].variables]])
+        return own if problem.kinds is None else problem.kinds.rows_of(number, own)
     except (OSError, ValueError, KeyError, TypeError) as error:
         reason = f"it has no {error}" if isinstance(error, KeyError) else str(error)
         raise BriefError(
@@ -188,13 +201,13 @@ def write_found(job: Job, folder: Path, outcome: Outcome, delivered: Delivered) 
     columns = delivered.columns()
     write_front(folder, columns if delivered.feasible else {key: [] for key in columns})
     write_history(folder, outcome)
-    write_archive(folder, job.problem, job.variables, outcome)
+    write_archive(folder, job.problem, outcome)
 
 
 def delivery(job: Job, outcome: Outcome) -> Delivered:
     """Deliver the front, each design proved at fine resolution; or the nearest design, if none is left."""
     brief, proving = job.brief, proving_of(job.brief)
-    named = (brief.name, job.problem, job.variables)
+    named = (brief.name, job.problem)
     if not len(outcome.front):
         return nearest(*named, outcome.nearest, proving)
     delivered = deliver(*named, outcome.front, brief.search.deliver, proving)
@@ -206,12 +219,12 @@ def delivery(job: Job, outcome: Outcome) -> Delivered:
 def beam_alone(job: Job, proving: Proving) -> tuple[int, int]:
     """How many designs of a front searched by beam theory alone the folded plate refuses, of how many."""
     brief = job.brief
-    problem = section_problem(family_of(brief), job.variables, basis_of(brief), brief.search.objectives)
+    problem = roof_problem(brief)
     budget = min(brief.search.evaluations, BEAM_ALONE_EVALUATIONS)
     front = search(problem, SearchSettings(evaluations=budget, seed=brief.search.seed)).front
     if not len(front):
         return 0, 0
-    proof = deliver(brief.name, problem, job.variables, front, BEAM_ALONE_DESIGNS, proving).proof
+    proof = deliver(brief.name, problem, front, BEAM_ALONE_DESIGNS, proving).proof
     return proof.refused, proof.tried
 
 

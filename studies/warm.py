@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from longvault.optimise import Problem
+from longvault.optimise.section_designs import parts_of
 from longvault.optimise.section_problem import SectionScores
 from longvault.sections.symbols import Array
 
@@ -30,10 +31,8 @@ def warm(problem: Problem) -> None:
     Only for programs whose main module may be started again (a spawned process imports it). A second
     process that cannot be had costs time and nothing else.
     """
-    scores = problem.evaluate
-    if not isinstance(scores, SectionScores):
-        return
-    x = problem.snap(np.asarray(problem.seeds)[:SAMPLE])
+    scores, _, own = parts_of(problem, problem.snap(np.asarray(problem.seeds)))[0]
+    x = own[:SAMPLE]
     concrete = replace(scores, basis=replace(scores.basis, daylight=None), proving=None)
     others = replace(scores, basis=replace(scores.basis, concrete_settings=None), always=True)
     with suppress(BrokenProcessPool, OSError), ProcessPoolExecutor(1, get_context("spawn")) as pool:

@@ -166,7 +166,7 @@ def _say_found(outcome: "Outcome", delivered: "Delivered", folder: Path) -> None
         values = delivered.measures(place)
         shown = [
             f"{key.replace('_', ' ')} {quantity(values[key] * MEASURES[key].per_si, MEASURES[key].unit)}"
-            for key in delivered.scores.objectives
+            for key in delivered.objectives
         ]
         click.echo(f"  {pick.replace('_', ' ').ljust(22)} {name}  {', '.join(shown)}")
     for line in proof_lines(delivered.proof):

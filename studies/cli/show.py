@@ -165,13 +165,15 @@ def _show_table(run: "Run", order: list[int], sort: str | None, everything: bool
     columns = _shown_columns(run, sort)
     heads = [_head(column) for column in columns]
     shown = order if everything or len(order) <= ROWS else _some(run, order)
-    rows = [("", *(unit for _, unit, _ in heads), "", "")]
+    words = ["governing", "pick"] + (["family"] if len(set(run.front.get("family", ()))) > 1 else [])
+    rows = [("", *(unit for _, unit, _ in heads), *("" for _ in words))]
     for place in shown:
         values = [digits(float(run.front[column][place])) for column in columns]
-        picks = str(run.front["pick"][place]).replace("_", " ")
-        rows.append((run.ids[place], *values, str(run.front["governing"][place]), picks))
-    header = ("id", *(name for name, _, _ in heads), "governs", "pick")
-    table = SheetTable("front", header, tuple(rows), words=(0, len(heads) + 1, len(heads) + 2))
+        said = [str(run.front[word][place]).replace("_", " ") for word in words]
+        rows.append((run.ids[place], *values, *said))
+    header = ("id", *(name for name, _, _ in heads), "governs", *words[1:])
+    last = range(len(heads) + 1, len(header))
+    table = SheetTable("front", header, tuple(rows), words=(0, *last))
     kept = f"{run.manifest.get('archive')} designs on the front, {len(run.ids)} delivered, {len(shown)} shown"
     click.echo(f"{run.manifest.get('name', run.folder)}: {kept}")
     click.echo("\n".join(table_lines(table)))

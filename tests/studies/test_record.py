@@ -100,7 +100,7 @@ def test_the_archive_holds_all_designs_and_agrees_with_the_outcome(run):
         assert archive["margin_values"].shape[1] == len(archive["limits"])
         rows = {row.tobytes() for row in archive["x"]}
         assert str(archive["caution"]) == CAUTION
-    assert all(row.tobytes() in rows for row in delivered.x)
+    assert all(design.x.tobytes() in rows for design in delivered.designs)
 
 
 def test_picks_are_the_best_of_the_whole_front(run):
@@ -153,7 +153,7 @@ def test_a_search_starts_from_a_design_that_is_given(run, tmp_path):
     given.write_bytes((folder / "designs" / "d002.json").read_bytes())
     path = small_brief("reading-hall", tmp_path, start_sections='["mine.json"]')
     job = make_job(load_brief(path), folder=tmp_path)
-    assert np.array_equal(job.problem.seeds[0], delivered.x[1])
+    assert np.array_equal(job.problem.seeds[0], delivered.designs[1].x)
     outcome, _ = run_job(job, fresh_folder(tmp_path / "out"))
     found = outcome.front.objectives
     start = np.array(
