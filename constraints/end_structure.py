@@ -8,7 +8,7 @@ import numpy as np
 from longvault.constraints.actions import ULTIMATE
 from longvault.constraints.basis import Basis
 from longvault.constraints.plates_checks import end_forces
-from longvault.constraints.plates_results import support_forces
+from longvault.constraints.plates_results import link_pull, support_forces
 from longvault.constraints.proof_solved import Solved, solve_heaviest
 from longvault.constraints.proving import Proving
 from longvault.sections import Section, Strips
@@ -270,6 +270,7 @@ def _area_below(strips: Strips) -> float:
 def _last_bay(solved: Solved, basis: Basis, s: EndSettings) -> LastBay | None:
     """Force of the neighbour on the right edge, and a member that takes it between the ends."""
     kinds = [j.kind for j in solved.section.joints if j.side == "right" and j.kind != "slot"]
+    kinds += ["strut"] * int((solved.plate.links.shift != 0.0).sum())
     if not kinds:
         return None
     plate, moment, cut = edge_forces(solved)
@@ -286,9 +287,14 @@ def edge_forces(solved: Solved) -> tuple[float, float, float]:
     [N m], and by the slice [N/m]; zero where nothing holds that edge.
     """
     nodes = sorted({j.node for j in solved.section.joints if j.side == "right" and j.kind != "slot"})
-    spring = solved.supports.spring[nodes, ACROSS]
+    spring, shifted = solved.supports.spring[nodes, ACROSS], solved.plate.links.shift != 0.0
+    pull, along = link_pull(solved.plate)
     amplitude = np.where(spring > 0, support_forces(solved.plate)[:, nodes, ACROSS], 0.0).sum(axis=-1)
+    amplitude = amplitude + (pull * along[:, ACROSS])[:, shifted].sum(axis=-1)
     sine = np.sin(0.5 * np.pi * solved.plate.harmonics)
     cut = float(np.where(spring > 0, solved.slice.support[nodes, ACROSS], 0.0).sum())
+    one, two = solved.plate.links.ends.T
+    stretch = ((solved.slice.moved[two, :2] - solved.slice.moved[one, :2]) * along).sum(axis=-1)
+    cut += float((solved.plate.links.stiffness * stretch * along[:, ACROSS])[shifted].sum())
     moment = float((amplitude * sine / solved.plate.wave**2).sum())
     return float((amplitude * sine).sum()), moment, _none_if_small(cut, solved.load)

@@ -280,6 +280,7 @@ def link_values(strips: Strips, links: Links) -> Array:
     """Return the stiffness of each link (..., 10, k): k d d^T with d along the link."""
     one, two = links.ends.T
     dx, dz = strips.x[..., two] - strips.x[..., one], strips.z[..., two] - strips.z[..., one]
+    dx = dx + links.shift
     with np.errstate(all="ignore"):
         scaled = links.stiffness / (dx * dx + dz * dz)
     xx, xz, zz = scaled * dx * dx, scaled * dx * dz, scaled * dz * dz

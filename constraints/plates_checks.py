@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from longvault.constraints.plates import FoldedPlate
-from longvault.constraints.plates_results import StripShape, strip_shape, support_forces
+from longvault.constraints.plates_results import StripShape, link_pull, strip_shape, support_forces
 from longvault.sections.symbols import Array
 
 CHECKS = ("along", "across", "down", "bending down", "bending across", "torque")
@@ -140,6 +140,11 @@ def _outside(solved: FoldedPlate, x: Array, z: Array) -> tuple[Array, Array]:
     spring = np.broadcast_to(solved.supports.spring, solved.nodal_load.shape)
     held = np.where(spring[..., None, :, :] > 0, support_forces(solved), 0.0)
     total = applied + held
+    pull, along = link_pull(solved)  # of no account but where a link reaches into the next module
+    for i, (first, second) in enumerate(solved.links.ends):
+        push = pull[..., i, None] * along[..., None, i, :]
+        total[..., first, ::2] += push
+        total[..., second, ::2] -= push
     lever_x, lever_z = x[..., None, :], z[..., None, :]
     torque = lever_x * total[..., 2] - lever_z * total[..., 0] + total[..., 3]
     along = total[..., 1]

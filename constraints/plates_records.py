@@ -119,15 +119,20 @@ class Links:
         The nodes each link joins.
     stiffness : array (..., k)
         E A / (length x spacing) of the struts [N/m per metre of span].
+    shift : array (k,)
+        How far to the right the second node stands in truth [m]: that of the next module, which moves as
+        this one does where all modules of a row are alike and none is mirrored.
     """
 
     ends: IntArray
     stiffness: Array
+    shift: ArrayLike = 0.0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "ends", np.array(self.ends, dtype=np.intp).reshape(-1, 2))
         self.ends.flags.writeable = False
-        freeze(self, "stiffness")
+        object.__setattr__(self, "shift", np.zeros(len(self.ends)) + np.asarray(self.shift))
+        freeze(self, "stiffness", "shift")
 
     @classmethod
     def none(cls) -> Self:

@@ -265,7 +265,7 @@ def support_forces(solved: FoldedPlate) -> Array:
     for i, (first, second) in enumerate(solved.strips.ends):
         held[..., first, :] += force[..., i, :DOFS]
         held[..., second, :] += force[..., i, DOFS:]
-    pull, along = _link_pull(solved)
+    pull, along = link_pull(solved)
     for i, (first, second) in enumerate(solved.links.ends):
         push = pull[..., i, None] * along[..., None, i, :]
         held[..., first, ::2] -= push
@@ -306,11 +306,12 @@ def _nodal_forces(solved: FoldedPlate) -> Array:
     return force
 
 
-def _link_pull(solved: FoldedPlate) -> tuple[Array, Array]:
+def link_pull(solved: FoldedPlate) -> tuple[Array, Array]:
     """Return the tension amplitude of each link (..., H, k) and its direction (..., k, 2)."""
     one, two = solved.links.ends.T
     nodes, moved = solved.strips.nodes, solved.displacement[..., ::2]
     along = nodes[..., two, :] - nodes[..., one, :]
+    along[..., 0] += solved.links.shift
     along /= np.sqrt((along * along).sum(axis=-1, keepdims=True))
     stretch = ((moved[..., two, :] - moved[..., one, :]) * along[..., None, :, :]).sum(axis=-1)
     return solved.links.stiffness[..., None, :] * stretch, along
@@ -319,5 +320,5 @@ def _link_pull(solved: FoldedPlate) -> tuple[Array, Array]:
 def link_forces(solved: FoldedPlate, stations: ArrayLike = 0.5) -> Array:
     """Return the force in each strut or collar (..., stations, k), tension positive [N per metre of span]."""
     sine, _ = _series(solved, stations)
-    pull, _ = _link_pull(solved)
+    pull, _ = link_pull(solved)
     return _summed(pull[..., None], sine)[..., 0]

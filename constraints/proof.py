@@ -104,7 +104,8 @@ def _bay(
     pieces: int,
 ) -> dict[str, Array]:
     """Demands of one bay; cut into pieces, of one section alone, with buckling by finite strips."""
-    whole = Section("module", strips, proving.strutted(joints))
+    standing, links = proving.standing(strips, joints, bay, basis.pitch)
+    whole = Section("module", strips, standing)
     held = [joint.node for joint in held_joints(whole, bay) if joint.kind == "valley"]
     screen = local_screen(strips, modulus=basis.concrete.ecm, poisson=proving.poisson, held=held)
     section = whole
@@ -115,7 +116,7 @@ def _bay(
     solved = folded_plates(
         section.strips, unit_loads(section.strips, joints, measures["opening"], basis), span=basis.span,
         modulus=basis.concrete.ecm, poisson=proving.poisson, supports=supports,
-        links=proving.links(strips, joints), harmonics=proving.harmonics,
+        links=links, harmonics=proving.harmonics,
     )  # fmt: skip
     found, stress = bay_demands(section, mid_span(solved), screen, measures, basis, proving)
     if pieces > 1:

@@ -55,14 +55,14 @@ def solve_heaviest(
     measures : mapping
         Beam-level measures of the section: ``opening`` and ``permanent_load`` are read.
     """
-    joined = replace(section, joints=proving.strutted(section.joints))
+    joints, links = proving.standing(section.strips, section.joints, bay, basis.pitch)
+    joined = replace(section, joints=joints)
     arrays = {key: np.asarray(measures[key]) for key in ("opening", "permanent_load")}
     loads = unit_loads(section.strips, section.joints, arrays["opening"], basis)
     down = np.array([-float(one.nodal(section.strips)[..., 2].sum()) for one in loads])
     rows = [np.array([float(f) for f in row]) for row in combinations(arrays, basis, state)]
     factors = max(rows, key=lambda row: float(row @ down))
     supports = bay_supports(joined, bay)
-    links = proving.links(section.strips, section.joints)
     cases = folded_plates(
         section.strips, loads, span=basis.span, modulus=basis.concrete.ecm, poisson=proving.poisson,
         supports=supports, links=links, harmonics=HARMONICS,

@@ -3,6 +3,8 @@
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from longvault.constraints.collars import collars
 from longvault.constraints.plates_records import Links
 from longvault.constraints.plates_row import Bay
@@ -57,9 +59,46 @@ class Proving:
             return joints
         return tuple(Joint(j.node, "strut", j.side, self.strut) if j.kind == "slot" else j for j in joints)
 
-    def links(self, strips: Strips, joints: tuple[Joint, ...]) -> Links:
+    def collars(self, strips: Strips, joints: tuple[Joint, ...]) -> Links:
         """Return the collars of a module."""
         return collars(strips, joints, stiffness=self.collar, at=self.collar_at)
+
+    def standing(
+        self, strips: Strips, joints: tuple[Joint, ...], bay: Bay, pitch: float
+    ) -> tuple[tuple[Joint, ...], Links]:
+        """Return the joints with their struts, and what else ties the module to itself and its neighbours.
+
+        Struts are springs to the plane of symmetry. An interior module that is not its own mirror image, a
+        north-light, stands in a row by shift: a strut joins it to the left edge of the next one, which moves
+        as its own left edge does.
+        """
+        own = self.collars(strips, joints)
+        if self.strut == 0.0 or bay != "interior" or alike_on_both_sides(strips):
+            return self.strutted(joints), own
+        sides = [[j.node for j in joints if j.side == s and j.kind == "slot"] for s in ("right", "left")]
+        pairs = np.array(list(zip(*sides, strict=False)), dtype=np.intp).reshape(-1, 2)
+        struts = np.full(len(pairs), 0.5 * self.strut)
+        return joints, Links(
+            np.concatenate([own.ends, pairs]),
+            np.concatenate([own.stiffness, struts]),
+            np.concatenate([own.shift, np.full(len(pairs), pitch)]),
+        )
+
+
+def alike_on_both_sides(strips: Strips) -> bool:
+    """Whether a profile is built alike from both ends, strip by strip: nodes, what they join, and parts.
+
+    Examples
+    --------
+    >>> alike_on_both_sides(Strips.chain([0.0, 1.0, 2.0], [0.0, 1.0, 0.0], 0.1, "wing"))
+    True
+    >>> alike_on_both_sides(Strips.chain([0.0, 1.0, 2.0], [0.0, 1.0, 0.0], 0.1, ["gutter", "wing"]))
+    False
+    """
+    last = strips.x.shape[-1] - 1
+    here = {(frozenset(pair), part) for pair, part in zip(strips.ends.tolist(), strips.parts, strict=True)}
+    there = {(frozenset(last - node for node in pair), part) for pair, part in here}
+    return here == there
 
 
 def covered(basis: "Basis") -> bool:

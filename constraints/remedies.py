@@ -113,7 +113,7 @@ def _kinds(section: Section, proving: Proving) -> dict[str, Iterator[Try]]:
             for k in STRUTS
             if k > proving.strut
         )
-    if proving.links(section.strips, section.joints).ends.size == 0:
+    if proving.collars(section.strips, section.joints).ends.size == 0:
         kinds["collars"] = _collar_tries(section, proving)
     kinds["thicker"] = (
         ("thicker shell", f"+{more * 1e3:g} mm", _thicker(section, more), proving) for more in MORE
@@ -132,7 +132,7 @@ def _collar_tries(section: Section, proving: Proving) -> Iterator[Try]:
     for stiffness in COLLARS:
         for at, words in COLLARS_AT.items():
             proved = replace(proving, collar=stiffness, collar_at=at)
-            if proved.links(section.strips, section.joints).ends.size:
+            if proved.collars(section.strips, section.joints).ends.size:
                 yield COLLARED, f"{stiffness / 1e6:g} MN/m², {words}", section, proved
 
 
@@ -183,7 +183,7 @@ def _member_steel(what: str, section: Section, measures: Mapping[str, Array], pr
     if what == STRUTTED:
         return 0.5 * proving.strut * float(measures["opening"]) ** 2 / Steel().modulus
     if what == COLLARED:
-        one, two = section.strips.nodes[proving.links(section.strips, section.joints).ends[0]]
+        one, two = section.strips.nodes[proving.collars(section.strips, section.joints).ends[0]]
         return proving.collar * float(((two - one) ** 2).sum()) / Steel().modulus
     return 0.0
 

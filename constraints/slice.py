@@ -138,7 +138,7 @@ def solved_slices(
     nodes, count = strips.x.shape[-1], len(strips.ends)
     supports = Supports.free(nodes) if supports is None else supports
     links = Links.none() if links is None else links
-    spring, rest = _held(strips, supports)
+    spring, rest = _held(strips, supports, links)
     nodal = np.stack([case.nodal(strips) for case in cases])
     place = elimination_order(strips, links)
     band, entry, joined = _entries(*(v.tobytes() for v in (place, strips.ends, links.ends)))
@@ -178,7 +178,7 @@ def _entries(*packed: bytes) -> tuple[int, IntArray, IntArray]:
     return band, flat(ends[0], FREEDOMS, ROWS, COLUMNS), flat(ends[1], 2, LINK_ROWS, LINK_COLUMNS)
 
 
-def _held(strips: Strips, supports: Supports) -> tuple[Array, BoolArray]:
+def _held(strips: Strips, supports: Supports, links: Links) -> tuple[Array, BoolArray]:
     """Return springs (..., n, 4), and in which directions (4,) nothing holds the section as a whole.
 
     A body in balance needs one node at rest to be solved; no force arises there.
@@ -187,7 +187,9 @@ def _held(strips: Strips, supports: Supports) -> tuple[Array, BoolArray]:
     holds: BoolArray = np.greater(springs.max(axis=0), 0.0)
     rest = ~holds.any(axis=0)
     rest[ALONG] = False
-    rest[TURN] = rest[TURN] and not _levers(strips, holds[:, ACROSS])
+    over = links.ends[links.shift != 0.0]  # a sloping strut to the next module holds this one against turning
+    turned = all(_levers(strips, pair) for pair in over) if len(over) else _levers(strips, holds[:, ACROSS])
+    rest[TURN] = rest[TURN] and not turned
     spring = np.array(np.broadcast_to(supports.spring, (*strips.x.shape, DOFS)))
     spring[..., 0, rest] = np.inf
     return spring, rest
@@ -244,8 +246,8 @@ class _LineSection:
         return cls(x, z, product(z1, z2, z1, z2), product(x1, x2, x1, x2), product(x1, x2, z1, z2))
 
 
-def _levers(strips: Strips, held: BoolArray) -> bool:
-    """Say whether sideways supports at different heights stop the section from turning."""
+def _levers(strips: Strips, held: BoolArray | IntArray) -> bool:
+    """Say whether nodes that are held stand at different heights, which stops the section from turning."""
     heights = strips.z[..., held]
     return heights.shape[-1] > 1 and bool(
         np.all(np.ptp(heights, axis=-1) > LEVEL * np.ptp(strips.z, axis=-1))

@@ -55,12 +55,13 @@ def slice_measures(strips: Strips, measures: Mapping[str, Array], basis: Basis) 
 def _bay(
     strips: Strips, measures: Mapping[str, Array], basis: Basis, proving: Proving, bay: Bay
 ) -> dict[str, Array]:
-    section = Section("slice", strips, proving.strutted(basis.joints))
+    joints, links = proving.standing(strips, basis.joints, bay, basis.pitch)
+    section = Section("slice", strips, joints)
     slots = [joint.node for joint in section.joints if joint.kind != "valley"]
     solved = solved_slices(
         strips, unit_loads(strips, basis.joints, measures["opening"], basis), modulus=basis.concrete.ecm,
         poisson=proving.poisson, supports=bay_supports(section, bay),
-        links=proving.links(strips, basis.joints),
+        links=links,
     )  # fmt: skip
     surface = np.flatnonzero(roof_surface(strips))
     ultimate, service = (combinations(measures, basis, state) for state in (ULTIMATE, CHARACTERISTIC))

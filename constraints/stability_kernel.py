@@ -49,7 +49,7 @@ def _stable(elastic: Any, geometric: Any, factors: Any, work: Any, band: Any) ->
 
 
 def _holds(elastic: Any, geometric: Any, factor: Any, alone: Any, band: Any) -> bool:
-    """Say whether elastic - factor geometric is positive definite; ``alone`` (size + band, band + 1) is room."""
+    """Say whether elastic - factor geometric is positive definite; ``alone`` is room for one band."""
     size = geometric.shape[0] - band
     for i in range(size + band):
         for v in range(band + 1):

@@ -3,10 +3,12 @@
 import numpy as np
 import pytest
 
-from longvault.constraints.plates import PlateLoads, Supports, folded_plate
+from longvault.constraints.plates import Links, PlateLoads, Supports, folded_plate
 from longvault.constraints.plates_checks import equilibrium
 from longvault.constraints.plates_results import displacements, link_forces, support_forces
 from longvault.constraints.plates_row import bay_supports, row
+from longvault.constraints.proving import Proving
+from longvault.constraints.slice import transverse_slice
 from longvault.sections import Joint, Section, Strips
 
 LOADS = PlateLoads(surface=3000.0)
@@ -114,3 +116,62 @@ def test_rows_that_do_not_pair_are_refused():
 
 def test_a_free_support_record_holds_nothing():
     assert not Supports.free(5).spring.any()
+
+
+def north_light(spring=2e7):
+    """Gutter, shell and top beam; glass with struts to the next gutter, 6 m on."""
+    angle = np.linspace(0.15, 0.95, 21)
+    x, z = np.r_[0.0, 0.55 + 6.0 * (angle - 0.15)], np.r_[0.0, 2.4 * np.sin(1.9 * (angle - 0.15))]
+    x, z = np.r_[x, x[-1]], np.r_[z, z[-1] - 0.4]
+    t = np.r_[0.15, np.full(20, 0.08), 0.15]
+    joints = (Joint(0, "strut", "left", spring), Joint(22, "strut", "right", spring))
+    return Section("north-light", Strips.chain(x, z, t, ["gutter", *["wing"] * 20, "edge beam"]), joints)
+
+
+def by_shift(section, spring, pitch=6.0):
+    slots = tuple(Joint(joint.node, "slot", joint.side) for joint in section.joints)
+    return Proving(strut=spring).standing(section.strips, slots, "interior", pitch)
+
+
+def test_interior_north_light_repeats_by_shift_as_the_middle_of_a_long_row():
+    """Each module moves as the next one does, to 1e-9; the mirror image of a north-light is no neighbour."""
+    section = north_light()
+    joints, links = by_shift(section, 2e7)
+    assert [joint.kind for joint in joints] == ["slot", "slot"]
+    assert links.ends.tolist() == [[22, 0]]
+    solved = solve(section.strips, links=links)
+    strips, between = row(section, 25, 6.0)
+    whole = solve(strips, links=between)
+    middle = displacements(whole)[0].reshape(25, -1, 4)[12]
+    alone, size = displacements(solved)[0], np.abs(middle).max()
+    assert np.isfinite(size)
+    np.testing.assert_allclose(alone, middle, atol=1e-9 * size)
+    assert link_forces(solved)[0, 0] == pytest.approx(link_forces(whole)[0, 12], rel=1e-8)
+    assert equilibrium(solved).worst < 1e-6
+    mirrored = displacements(solve(section.strips, supports=bay_supports(section, "interior")))[0]
+    assert np.abs(mirrored - middle).max() > 0.2 * size
+
+
+def test_a_symmetrical_module_is_the_same_by_shift_and_by_mirror():
+    section = gull()
+    _, none = by_shift(section, 5e6, 7.0)
+    assert none.ends.size == 0, "alike on both sides: springs to the plane of symmetry, a narrower system"
+    shifted = Links([[7, 0]], [2.5e6], [7.0])
+    one = displacements(solve(section.strips, links=shifted))[0]
+    two = displacements(solve(section.strips, supports=bay_supports(section, "interior")))[0]
+    np.testing.assert_allclose(one, two, atol=1e-9 * np.abs(two).max())
+
+
+def test_slice_of_a_north_light_with_struts_is_in_balance():
+    """The sloping struts take the torque of the module on to the next; nothing else is held."""
+    section = north_light()
+    _, links = by_shift(section, 2e7)
+    found = transverse_slice(section.strips, LOADS, modulus=30e9, poisson=0.2, links=links)
+    free = transverse_slice(section.strips, LOADS, modulus=30e9, poisson=0.2)
+    assert np.abs(found.support).max() < 1e-7 * np.abs(LOADS.nodal(section.strips)).sum()
+    one, two = links.ends[0]
+    along = section.strips.nodes[two] + [6.0, 0.0] - section.strips.nodes[one]
+    along /= np.hypot(*along)
+    force = float(links.stiffness[0] * ((found.moved[two, :2] - found.moved[one, :2]) @ along))
+    # the couple of the force and its answer one pitch further on balances what load and shear leave over
+    assert 6.0 * force * along[1] == pytest.approx(-float(free.torque), rel=1e-6)
