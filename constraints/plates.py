@@ -272,8 +272,7 @@ def _stacked(cases: list[Array]) -> Array:
 def _entries(*packed: bytes) -> tuple[IntArray, IntArray]:
     """Return `band_entries` of a connectivity, kept: every batch of a search has the same one."""
     entries = band_entries(*(np.frombuffer(one, dtype=np.intp) for one in packed))
-    entries[0].flags.writeable = entries[1].flags.writeable = False
-    return entries[0], entries[1]
+    return locked(entries[0]), locked(entries[1])
 
 
 def link_values(strips: Strips, links: Links) -> Array:

@@ -1,7 +1,7 @@
 """What a folded plate is asked and what it answers: loads, supports, links, the solved record."""
 
-from dataclasses import dataclass
-from typing import Any, Self
+from dataclasses import dataclass, field
+from typing import Any, Self, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -10,8 +10,10 @@ from longvault.constraints.plates_kernel import DOFS
 from longvault.sections import Strips
 from longvault.sections.symbols import Array, IntArray
 
+Numbers = TypeVar("Numbers", Array, IntArray)
 
-def locked(array: Array) -> Array:
+
+def locked(array: Numbers) -> Numbers:
     """Make a new array read-only, in place."""
     array = np.asarray(array)
     array.flags.writeable = False
@@ -126,12 +128,12 @@ class Links:
 
     ends: IntArray
     stiffness: Array
-    shift: ArrayLike = 0.0
+    shift: Array = field(default_factory=lambda: np.zeros(()))
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "ends", np.array(self.ends, dtype=np.intp).reshape(-1, 2))
         self.ends.flags.writeable = False
-        object.__setattr__(self, "shift", np.zeros(len(self.ends)) + np.asarray(self.shift))
+        object.__setattr__(self, "shift", np.zeros(len(self.ends)) + self.shift)
         freeze(self, "stiffness", "shift")
 
     @classmethod

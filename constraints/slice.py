@@ -185,7 +185,7 @@ def _held(strips: Strips, supports: Supports, links: Links) -> tuple[Array, Bool
     """
     springs = supports.spring.reshape(-1, *supports.spring.shape[-2:])
     holds: BoolArray = np.greater(springs.max(axis=0), 0.0)
-    rest = ~holds.any(axis=0)
+    rest: BoolArray = np.logical_not(holds.any(axis=0))
     rest[ALONG] = False
     over = links.ends[links.shift != 0.0]  # a sloping strut to the next module holds this one against turning
     turned = all(_levers(strips, pair) for pair in over) if len(over) else _levers(strips, holds[:, ACROSS])

@@ -3,8 +3,6 @@
 One candidate a call; formulas and their source in the public functions of `slice` that call it.
 """
 
-from typing import Any
-
 import numpy as np
 from numba import njit
 
@@ -20,7 +18,7 @@ ROWS, COLUMNS = np.triu_indices(2 * FREEDOMS)
 
 
 @njit(cache=True, error_model="numpy")
-def _stiffness(k: Any, dx: Any, dz: Any, b: Any, stretch: Any, bending: Any) -> None:
+def _stiffness(k, dx, dz, b, stretch, bending):
     """Fill ``k`` (21,) with the upper triangle of a straight bar, row by row: x1 z1 r1 x2 z2 r2."""
     c, s = dx / b, dz / b
     pull, turn = stretch / b, bending / b
@@ -35,7 +33,7 @@ def _stiffness(k: Any, dx: Any, dz: Any, b: Any, stretch: Any, bending: Any) -> 
 
 
 @njit(cache=True, error_model="numpy")
-def _assemble(a: Any, k: Any, lines: Any, entry: Any, link: Any, joined_entry: Any) -> None:
+def _assemble(a, k, lines, entry, link, joined_entry):
     """Fill the flat band ``a`` with the strips and the links, each value at its ``entry``."""
     a[:] = 0.0
     for e in range(entry.shape[0]):
@@ -48,7 +46,7 @@ def _assemble(a: Any, k: Any, lines: Any, entry: Any, link: Any, joined_entry: A
 
 
 @njit(cache=True, error_model="numpy")
-def _hold(a: Any, y: Any, spring: Any, place: Any, band: Any) -> None:
+def _hold(a, y, spring, place, band):
     """Add springs; what is held fast leaves the system (unit pivot, no load)."""
     for n in range(place.size):
         for d in range(FREEDOMS):
@@ -64,7 +62,7 @@ def _hold(a: Any, y: Any, spring: Any, place: Any, band: Any) -> None:
 
 
 @njit(inline="always", error_model="numpy")
-def _eliminate(a: Any, y: Any, size: Any, band: Any) -> None:
+def _eliminate(a, y, size, band):
     """Solve in place by LDL^T, down the band and back up; both arrays have ``band`` spare rows."""
     cases = y.shape[1]
     for i in range(size):
@@ -85,7 +83,7 @@ def _eliminate(a: Any, y: Any, size: Any, band: Any) -> None:
 
 
 @njit(cache=True, error_model="numpy")
-def _solve(a: Any, y: Any, size: Any, band: Any) -> None:
+def _solve(a, y, size, band):
     """Solve in place; a chain's short loops, told to the compiler as numbers, take half the time."""
     if band == CHAIN:
         _eliminate(a, y, size, CHAIN)
@@ -94,7 +92,7 @@ def _solve(a: Any, y: Any, size: Any, band: Any) -> None:
 
 
 @njit(cache=True, error_model="numpy")
-def _loads(force: Any, lines: Any, ends: Any, x: Any, z: Any, flow: Any, along: Any, turns: Any) -> float:
+def _loads(force, lines, ends, x, z, flow, along, turns):
     """Add to the nodal loads ``force`` (n, 4) the change of the shear flow, and couples where nothing turns.
 
     ``flow`` (k, 2, e): tangential load of each strip at its ends for a unit load up, then right; ``along``
@@ -129,7 +127,7 @@ def _loads(force: Any, lines: Any, ends: Any, x: Any, z: Any, flow: Any, along: 
 
 
 @njit(cache=True, error_model="numpy")
-def _recover(u: Any, force: Any, lines: Any, ends: Any, down: Any, along: Any, n_s: Any, m_s: Any) -> None:
+def _recover(u, force, lines, ends, down, along, n_s, m_s):
     """Fill forces and moments at the ends of the strips; ``force`` becomes what holds each node."""
     force[:] = -force
     for e in range(ends.shape[0]):
@@ -152,7 +150,7 @@ def _recover(u: Any, force: Any, lines: Any, ends: Any, down: Any, along: Any, n
 
 
 @njit(cache=True, error_model="numpy")
-def _without_rigid(u: Any, x: Any, z: Any, weight: Any, rest: Any) -> None:
+def _without_rigid(u, x, z, weight, rest):
     """Take out of ``u`` (n, 3) what the section moves as a whole in the directions marked in ``rest``."""
     if rest[2]:
         angle, polar = 0.0, 0.0
@@ -174,7 +172,7 @@ def _without_rigid(u: Any, x: Any, z: Any, weight: Any, rest: Any) -> None:
 
 
 @njit(cache=True, error_model="numpy")
-def _centred(x: Any, z: Any, lines: Any, thickness: Any, ends: Any, about: Any) -> None:
+def _centred(x, z, lines, thickness, ends, about):
     """Fill ``about`` (3, n): places from the centroid of the nodes' shares of area, and those shares."""
     about[:] = 0.0
     for e in range(ends.shape[0]):
@@ -192,10 +190,10 @@ def _centred(x: Any, z: Any, lines: Any, thickness: Any, ends: Any, about: Any) 
 
 @njit(cache=True, error_model="numpy", nogil=True)
 def slice_rows(
-    x: Any, z: Any, thickness: Any, ends: Any, place: Any, band: Any, entry: Any, spring: Any, link: Any,
-    joined: Any, joined_entry: Any, nodal: Any, down: Any, flow: Any, plane: Any, rest: Any,
-    n_s: Any, m_s: Any, moved: Any, torque: Any,
-) -> None:  # fmt: skip
+    x, z, thickness, ends, place, band, entry, spring, link,
+    joined, joined_entry, nodal, down, flow, plane, rest,
+    n_s, m_s, moved, torque,
+):  # fmt: skip
     """Solve each candidate (D,) under each case (P,).
 
     ``nodal`` (P, D, n, 4) and ``down`` (P, D, e) are the loads; ``nodal`` becomes what holds each node.
@@ -238,7 +236,7 @@ def slice_rows(
 
 
 @njit(cache=True, error_model="numpy")
-def _link_forces(force: Any, u: Any, link: Any, pair: Any) -> None:
+def _link_forces(force, u, link, pair):
     """Add what a link does to its nodes: symmetric stiffness of x1 z1 x2 z2, upper triangle row by row."""
     v = 0
     for i in range(4):

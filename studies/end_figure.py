@@ -11,7 +11,7 @@ from longvault.sections.export.layout import Layout, concrete, make_layout, neig
 from longvault.sections.export.scene import Area, Item, Lines, Point, Scene, Text, bounds, moved
 from longvault.sections.export.sheet import compose
 from longvault.sections.polygon import outline_rings
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, IntArray
 from longvault.studies.checked import Checked
 from longvault.studies.sheet_table import digits
 
@@ -118,7 +118,7 @@ def _beside(on: Point, along: Point, centre: Point) -> Point:
     return on[0] + step * square[0], on[1] + step * square[1]
 
 
-def _groups(length: Array, ends: Array) -> list[list[int]]:
+def _groups(length: Array, ends: IntArray) -> list[list[int]]:
     """Part the profile into runs of strips that follow each other, each about the same share."""
     share, groups, run, filled = float(length.sum()) / ARROWS, [], [0], float(length[0])
     for e in range(1, len(ends)):

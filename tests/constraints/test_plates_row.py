@@ -156,7 +156,7 @@ def test_a_symmetrical_module_is_the_same_by_shift_and_by_mirror():
     section = gull()
     _, none = by_shift(section, 5e6, 7.0)
     assert none.ends.size == 0, "alike on both sides: springs to the plane of symmetry, a narrower system"
-    shifted = Links([[7, 0]], [2.5e6], [7.0])
+    shifted = Links([[7, 0]], [2.5e6], np.array([7.0]))
     one = displacements(solve(section.strips, links=shifted))[0]
     two = displacements(solve(section.strips, supports=bay_supports(section, "interior")))[0]
     np.testing.assert_allclose(one, two, atol=1e-9 * np.abs(two).max())
