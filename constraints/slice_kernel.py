@@ -120,16 +120,19 @@ def _loads(force, lines, ends, x, z, flow, along, turns):
             # A couple spread along a strip does the work of normal forces -+ couple / b at its ends.
             couple = torque * lines[4, e] / (stiffness * lines[2, e])
             right, up = couple * lines[1, e], -couple * lines[0, e]
-            for end, sign in ((0, -1.0), (1, 1.0)):
-                force[ends[e, end], 0] += sign * right
-                force[ends[e, end], 2] += sign * up
+            force[ends[e, 0], 0] -= right
+            force[ends[e, 0], 2] -= up
+            force[ends[e, 1], 0] += right
+            force[ends[e, 1], 2] += up
     return torque
 
 
 @njit(cache=True, error_model="numpy")
 def _recover(u, force, lines, ends, down, along, n_s, m_s):
     """Fill forces and moments at the ends of the strips; ``force`` becomes what holds each node."""
-    force[:] = -force
+    for n in range(force.shape[0]):
+        for d in range(4):
+            force[n, d] = -force[n, d]
     for e in range(ends.shape[0]):
         i, j = ends[e, 0], ends[e, 1]
         dx, dz, b, stretch, bending = lines[0, e], lines[1, e], lines[2, e], lines[3, e], lines[4, e]
@@ -143,10 +146,13 @@ def _recover(u, force, lines, ends, down, along, n_s, m_s):
         own, turn = 0.5 * s * down[e] * b, c * down[e] * b * b / 12.0
         n_s[e, 0], n_s[e, 1] = pull - own + along[0, e], pull + own - along[1, e]
         m_s[e, 0], m_s[e, 1] = one + turn, turn - two
-        for node, sign, moment in ((i, -1.0, one), (j, 1.0, two)):
-            force[node, 0] += sign * (c * pull + s * across)
-            force[node, 2] += sign * (s * pull - c * across)
-            force[node, 3] += moment
+        level, lift = c * pull + s * across, s * pull - c * across
+        force[i, 0] -= level
+        force[i, 2] -= lift
+        force[i, 3] += one
+        force[j, 0] += level
+        force[j, 2] += lift
+        force[j, 3] += two
 
 
 @njit(cache=True, error_model="numpy")
@@ -174,12 +180,14 @@ def _without_rigid(u, x, z, weight, rest):
 @njit(cache=True, error_model="numpy")
 def _centred(x, z, lines, thickness, ends, about):
     """Fill ``about`` (3, n): places from the centroid of the nodes' shares of area, and those shares."""
-    about[:] = 0.0
+    whole, mid_x, mid_z = 0.0, 0.0, 0.0
+    for n in range(x.size):
+        about[2, n] = 0.0
     for e in range(ends.shape[0]):
+        area = lines[2, e] * thickness[e]
+        whole += area
         for end in range(2):
-            about[2, ends[e, end]] += 0.5 * lines[2, e] * thickness[e]
-    whole = about[2].sum()
-    mid_x, mid_z = 0.0, 0.0
+            about[2, ends[e, end]] += 0.5 * area
     for n in range(x.size):
         about[2, n] /= whole
         mid_x += about[2, n] * x[n]
