@@ -207,6 +207,10 @@ def beam_row(lines, t, surface, doubled, tree, props, sign, held, bars, work, ou
             flow = max(flow, peak[e])
         stress = max(stress, peak[e] / t[e])
     room, bars_z = bar_room(lines, t, doubled, top, bottom, sign, bars)
+    height = top - bottom
+    if tension * height < 1.0:  # a slab almost flat: stress varies through its thickness, not along the line
+        push, push_z = 1.0, (top - height / 6.0 if sign > 0 else bottom + height / 6.0)
+        tension, stress = 1.5 / height, 1.5 / area.sum()
     out[0], out[1] = 1.0 / tension, sign * (push_z / push - bars_z)
     out[2], out[3], out[4], out[5] = room, bars_z, flow, stress
     out[6], out[7] = inertia, sway
@@ -230,24 +234,30 @@ def positive_part(a, b):
 
 @njit(cache=True, error_model="numpy")
 def bar_room(lines, t, doubled, top, bottom, sign, bars):
-    """Area of main bars that fits in the tension zone, and the height of its centroid."""
-    z1, z2, length = lines[1], lines[3], lines[4]
+    """Area of main bars that fits in the tension zone, and the height of its centroid.
+
+    The zone holds one layer at least. Of a strip whose mid-line lies beyond it, the layer at its face counts.
+    """
+    x1, z1, x2, z2, length = lines[0], lines[1], lines[2], lines[3], lines[4]
     cover, mesh, bar, clear, zone = bars
     bar_area = 0.25 * np.pi * bar * bar
-    depth = zone * (top - bottom)
     inset = cover + mesh + 0.5 * bar
+    depth = max(zone * (top - bottom), inset + 0.5 * bar)
     room = moment = 0.0
     for e in range(t.size):
         # heights measured up from the tension edge
         a, b = (z1[e] - bottom, z2[e] - bottom) if sign > 0 else (top - z1[e], top - z2[e])
         low, high = min(a, b), max(a, b)
-        if low >= depth and high > depth:
-            continue
-        share = 1.0 if high <= depth else (depth - low) / (high - low)
         whole = 2.0 * t[e] if doubled[e] else t[e]
         rows = np.floor((whole - 2.0 * (cover + mesh) + clear) / (bar + clear) + 1e-9)
         if rows < 1.0:
             continue
+        if low >= depth and high > depth:
+            nearer = max(0.5 * t[e] - inset, 0.0) * abs(x2[e] - x1[e]) / length[e]
+            low, high, rows = low - nearer, high - nearer, 1.0
+            if low >= depth and high > depth:
+                continue
+        share = 1.0 if high <= depth else (depth - low) / (high - low)
         fits = share * length[e] * rows * bar_area / (bar + clear) * (0.5 if doubled[e] else 1.0)
         room += fits
         moment += fits * max(low + 0.5 * share * (high - low), inset)

@@ -108,8 +108,8 @@ def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
             "bar_room",
             "steel_area",
             FLOOR,
-            "A_s = |M_d| / (z f_yd), z the smaller lever arm; room = rows of bars with cover and spacing",
-            f"{strength.source_steel}; spacing EN 1992-1-1, 8.2(2)",
+            "A_s = |M_d| / (z f_yd), z the smaller lever arm; room = bars with cover and spacing, <= 4 % A",
+            f"{strength.source_steel}; EN 1992-1-1, 8.2(2), 9.2.1.1(3)",
         ),
         Limit(
             "shear",

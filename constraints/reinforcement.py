@@ -66,7 +66,8 @@ def beam_section(
 
     Two lever arms are in use: the elastic tension block, M / T with T the integral of the tensile stress;
     and bars gathered at the edge, as in the design of long barrels as beams (Lundgren 1949; ASCE Manual 31,
-    titles only). The steel follows from the less favourable of the two.
+    titles only). The steel follows from the less favourable of the two. A slab so flat that its mid-line
+    gives no lever arm within its height is a solid section: 2 h / 3, d - h / 6, shear 1.5 V / A.
 
     Parameters
     ----------

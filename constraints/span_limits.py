@@ -21,7 +21,7 @@ def _strength(basis: Basis) -> list[Limit]:
                 "steel_area_reverse",
                 FLOOR,
                 "A_s = |M_d| / (z f_yd) for the smaller of the two signs; room as for the main steel",
-                f"{strength.source_steel}; spacing EN 1992-1-1, 8.2(2)",
+                f"{strength.source_steel}; EN 1992-1-1, 8.2(2), 9.2.1.1(3)",
             )
         )
     if basis.loads.erection is not None:

@@ -61,7 +61,7 @@ def demands(
         "arm_block": main.arm_block,
         "arm_bars": main.arm_bars,
         "steel_area": own / (arm * strength.steel),
-        "bar_room": main.bar_room / basis.detailing.lap_factor,
+        "bar_room": _room(main, p, basis),
         "shear_stress": shear * main.shear_stress,
         "web_steel": shear * main.flow / strength.steel,
     }
@@ -71,8 +71,17 @@ def demands(
         area = np.maximum(reverse / (arm * strength.steel), 0.01 * result["steel_area"])
         result["steel_area_reverse"] = area
         result["reverse_moment"] = area * arm * strength.steel
-        result["bar_room_reverse"] = other.bar_room / basis.detailing.lap_factor
+        result["bar_room_reverse"] = _room(other, p, basis)
     return result
+
+
+MOST_STEEL = 0.04
+"""Main steel over the section of concrete at most, outside laps (EN 1992-1-1, 9.2.1.1(3))."""
+
+
+def _room(section: BeamSection, p: Properties, basis: Basis) -> Array:
+    """Steel that fits with its laps, and no more than the section may hold (...) [m2]."""
+    return np.minimum(section.bar_room / basis.detailing.lap_factor, MOST_STEEL * p.area)
 
 
 def _stresses(

@@ -103,14 +103,29 @@ def bars(s, p, detailing, sagging):
     edge = p["bottom"] if sagging else p["top"]
     d1, d2 = np.abs(s.z1 - edge), np.abs(s.z2 - edge)
     near, far = np.minimum(d1, d2), np.maximum(d1, d2)
-    zone = detailing.bar_zone * (p["top"] - p["bottom"])
+    inset = cover + mesh + bar / 2
+    zone = max(detailing.bar_zone * (p["top"] - p["bottom"]), inset + bar / 2)  # one layer at least
+    rows = np.maximum(np.floor((s.whole - 2 * (cover + mesh) + clear) / (bar + clear) + 1e-9), 0.0)
+    # a strip whose mid-line lies beyond the zone has the layer at its face
+    beyond = (near >= zone) & (far > zone)
+    nearer = np.where(beyond, np.maximum(s.t / 2 - inset, 0.0) * np.abs(s.dx) / s.length, 0.0)
+    near, far, rows = near - nearer, far - nearer, np.where(beyond, np.minimum(rows, 1.0), rows)
     flat = far - near <= 1e-300
     inside = np.where(flat, near < zone, np.clip((zone - near) / np.where(flat, 1.0, far - near), 0.0, 1.0))
-    rows = np.maximum(np.floor((s.whole - 2 * (cover + mesh) + clear) / (bar + clear) + 1e-9), 0.0)
     steel = inside * s.length * rows * np.pi / 4 * bar**2 / (bar + clear) * np.where(s.half, 0.5, 1.0)
     middle = np.maximum(near + inside * (far - near) / 2, cover + mesh + bar / 2)
     depth = (steel * middle).sum() / steel.sum() if steel.sum() > 0 else cover + mesh + bar / 2
-    return steel.sum() / detailing.lap_factor, edge + depth if sagging else edge - depth
+    room = min(steel.sum() / detailing.lap_factor, 0.04 * p["area"])  # EN 1992-1-1, 9.2.1.1(3)
+    return room, edge + depth if sagging else edge - depth
+
+
+def lever_arm(p, pull, push, push_z, bars_z, sign):
+    """Smaller of the lever arms of the elastic block and of bars at the edge; a flat slab is solid."""
+    height = p["top"] - p["bottom"]
+    if 1 / pull > height:
+        effective = p["top"] - bars_z if sign > 0 else bars_z - p["bottom"]
+        return min(2 * height / 3, effective - height / 6)
+    return min(1 / pull, sign * (push_z / push - bars_z))
 
 
 def shear(s, f1, f2):
@@ -375,9 +390,11 @@ def recompute(x, z, ends, t, parts, basis):
     pull, _ = block(s, -f1, -f2)
     push, push_z = block(s, f1, f2)
     room, bars_z = bars(s, p, detailing, sagging)
-    arm = min(1 / pull, sign * (push_z / push - bars_z))
+    arm = lever_arm(p, pull, push, push_z, bars_z, sign)
     fcd, fc_service, strut, fyd = strengths(basis)
     flow = shear(s, f1, f2)
+    solid = 1 / pull > height  # a flat slab: 1.5 V / A
+    shear_stress = 1.5 / p["area"] if solid else (flow / s.t).max()
     steel = m_d / (arm * fyd)
     mesh = detailing.mesh_layers * np.pi / 4 * detailing.mesh_bar**2 / detailing.support_spacing
     stiff = p["ixx"] if basis.held else (p["ixx"] * p["izz"] - p["ixz"] ** 2) / p["izz"]
@@ -391,7 +408,7 @@ def recompute(x, z, ends, t, parts, basis):
         "compression": m_d * compressed / fcd - 1,
         "compression-service": m_k * compressed / fc_service - 1,
         "steel-fits": 1 - room / steel,
-        "shear": v_d * (flow / s.t).max() / strut - 1,
+        "shear": v_d * shear_stress / strut - 1,
         "web-steel": v_d * flow[s.roof].max(initial=0.0) / fyd / mesh - 1,
         "deflection": late / (twice * span / need.deflection_ratio) - 1,
         "thickness": 1 - made["thickness"] / (floor - 1e-6),  # met to a micrometre
@@ -482,7 +499,7 @@ def one_sign(s, p, basis, sagging):
     pull, _ = block(s, -f1, -f2)
     push, push_z = block(s, f1, f2)
     room, bars_z = bars(s, p, basis.detailing, sagging)
-    return compressed, min(1 / pull, sign * (push_z / push - bars_z)), room, shear(s, f1, f2)
+    return compressed, lever_arm(p, pull, push, push_z, bars_z, sign), room, shear(s, f1, f2)
 
 
 def recompute_canopy(sections, basis, back_span):

@@ -1,10 +1,15 @@
 """Lever arms, bar room and shear against closed forms."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from roofs import basis_for
 
 from longvault.constraints.basis import Detailing
+from longvault.constraints.effects import Signs
 from longvault.constraints.reinforcement import beam_section, clear_spacing
+from longvault.constraints.strength import Moments, beam_sections, demands
 from longvault.sections import Strips
 from longvault.sections.bending import bending_field, elastic_lever_arm
 from longvault.sections.properties import section_properties
@@ -101,3 +106,39 @@ def test_same_numbers_as_the_public_fields():
     assert float(looked_at(strips, held=True).inertia) == pytest.approx(float(p.ixx))
     free = (p.ixx * p.izz - p.ixz**2) / p.izz
     assert float(looked_at(strips).inertia) == pytest.approx(float(free))
+
+
+def test_a_flat_slab_is_a_solid_section():
+    """5 m x 0.10 m: z = d - h / 6, the one layer that fits in the middle, d = 50 mm; 1.5 V / A."""
+    for lift in (0.0, 1e-4):  # level, and not quite
+        slab = Strips.chain([-2.5, 0.0, 2.5], [0.0, lift, 0.0], 0.10, "wing")
+        b = beam_section(slab, section_properties(slab), detailing=Detailing())
+        assert float(b.arm_bars) == pytest.approx(0.05 - 0.1 / 6, abs=2e-4)
+        assert float(b.arm_block) == pytest.approx(2 * 0.1 / 3, rel=2e-3)
+        assert float(b.shear_stress) == pytest.approx(1.5 / 0.5, rel=1e-9)
+        assert float(b.bar_room) == pytest.approx(5.0 * np.pi / 4 * 0.025**2 / 0.05, rel=2e-2)
+
+
+def test_a_thick_flange_whose_middle_lies_beyond_the_zone_keeps_its_outer_layer():
+    """Foot 1.2 m x 0.5 m under a thin web, 1.8 m high: the zone ends 180 mm up, the mid-line lies at 250 mm."""
+    foot = Strips.chain([-0.6, 0.0, 0.6], [0.25, 0.25, 0.25], 0.5, "wing")
+    x, z = np.r_[foot.x, 0.0], np.r_[foot.z, 1.8]
+    strips = Strips(x, z, [[0, 1], [1, 2], [1, 3]], [0.5, 0.5, 0.06], ["wing", "wing", "web"])
+    low = Detailing(bar_zone=0.1)
+    b = beam_section(strips, section_properties(strips), detailing=low)
+    # one layer over 1.2 m, and none in the web: 60 mm has no room between its covers
+    assert float(b.bar_room) == pytest.approx(1.2 * np.pi / 4 * 0.025**2 / 0.05, rel=1e-9)
+    assert float(b.bars_z) == pytest.approx(0.0455, abs=1e-9)
+
+
+def test_no_more_steel_than_four_hundredths_of_the_concrete():
+    block = Strips.chain([0.0, 0.0], [0.0, 0.5], [1.5], "web")
+    wide = Detailing(bar_zone=1.0, main_bar=0.04, lap_factor=1.0)
+    given = replace(basis_for("vault"), detailing=wide)
+    p = section_properties(block)
+    sections = beam_sections(block, p, given, Signs(True, False))
+    one = np.array(1.0)
+    m = Moments(one, 0 * one, one, 0 * one)
+    found = demands(m, one, p, sections, given, Signs(True, False))
+    assert float(sections[0].bar_room) > 0.04 * 0.75
+    assert float(found["bar_room"]) == pytest.approx(0.04 * 0.75)
