@@ -137,3 +137,63 @@ def fewest_crossings(strips: Strips) -> IntArray:
     first, second = np.ascontiguousarray(strips.ends.T)
     height_kernels.fewest_crossings_rows(strips.z.reshape(-1, strips.x.shape[-1]), first, second, out)
     return out.reshape(strips.batch)
+
+
+def plan_cover(strips: Strips) -> Array:
+    """Sum of the plan widths of all strips, their thickness counted, (...) [m].
+
+    For a roof curve about its width; a second layer counts again.
+
+    Examples
+    --------
+    >>> float(plan_cover(Strips.chain([0.0, 2.0, 2.0], [0.0, 0.0, 1.0], 0.1, "wing")))
+    2.1
+    """
+    first, second = strips.ends.T
+    dx, dz = (np.abs(v[..., second] - v[..., first]) for v in (strips.x, strips.z))
+    cover: Array = (dx + strips.thickness * dz / np.sqrt(dx * dx + dz * dz)).sum(axis=-1)
+    return cover
+
+
+def section_ideal(strips: Strips, *, area: ArrayLike, height: ArrayLike) -> Array:
+    """Modulus that no section of this area, height, webs, least thickness and plan cover beats [m3].
+
+    The smaller of `web_modulus` and `single_layer_modulus`. The plan cover takes the place of the width:
+    strip by strip, two levels cut no more than its plan width, and once more what is steep enough for both.
+
+    Parameters
+    ----------
+    strips : Strips
+        Batch (...).
+    area, height : array (...)
+        Of the same sections [m2], [m].
+
+    Examples
+    --------
+    >>> fold = Strips.chain([-2.0, 0.0, 2.0], [0.0, 1.0, 0.0], 0.1, "wing")
+    >>> from longvault.sections.properties import section_properties
+    >>> p = section_properties(fold)
+    >>> round(float(section_ideal(fold, area=p.area, height=p.height)), 3), round(float(p.s_top), 3)
+    (0.153, 0.073)
+    """
+    given = {
+        "area": area,
+        "height": height,
+        "webs": fewest_crossings(strips),
+        "least_thickness": strips.thickness.min(axis=-1),
+    }
+    return ideal_modulus(**given, cover=plan_cover(strips))
+
+
+def ideal_modulus(
+    *, area: ArrayLike, height: ArrayLike, webs: ArrayLike, least_thickness: ArrayLike, cover: ArrayLike
+) -> Array:
+    """`section_ideal` from its numbers: for a line beside a front.
+
+    Examples
+    --------
+    >>> float(ideal_modulus(area=0.9, height=2.0, webs=2, least_thickness=0.08, cover=5.0).round(4))
+    0.6199
+    """
+    given = {"area": area, "height": height, "webs": webs, "least_thickness": least_thickness}
+    return np.fmin(web_modulus(**given), single_layer_modulus(**given, width=cover))

@@ -17,6 +17,7 @@ from longvault.sections.section_file import Section
 from longvault.sections.symbols import Array, IntArray
 from longvault.studies.brief_basis import variable_key
 from longvault.studies.checked import limit_document, limit_rows, measure_document
+from longvault.studies.ideal_share import COLUMN, ideal_ratios
 from longvault.studies.stations import stations_document
 
 
@@ -82,6 +83,12 @@ class Delivered:
         """Measures that were traded off."""
         return self.designs[0].scores.objectives
 
+    @property
+    def ideal_ratios(self) -> Array:
+        """Section modulus of each design over the ideal that no section beats."""
+        measures = self.evaluation.measures
+        return ideal_ratios(self.designs, *(measures[key] for key in ("section_modulus", "area", "height")))
+
     def section(self, place: int) -> Section:
         """One design as a section."""
         return self.designs[place].section(f"{self.project}, {self.names[place]}")
@@ -132,6 +139,7 @@ class Delivered:
         for key, values in self.evaluation.measures.items():
             if key in MEASURES:
                 columns[MEASURES[key].column] = (values * MEASURES[key].per_si).tolist()
+        columns[COLUMN] = self.ideal_ratios.tolist()
         columns["governing"] = [limits[int(i)].key for i in self.evaluation.governing]
         columns["margin"] = margins.max(axis=1).tolist() if len(margins) else []
         return columns | self._variable_columns()

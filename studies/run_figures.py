@@ -13,6 +13,8 @@ from longvault.studies import plots
 from longvault.studies.brief_units import UNITS
 from longvault.studies.checked import Checked
 from longvault.studies.end_figure import draw_end_structure
+from longvault.studies.front_figure import Measure, front_figure
+from longvault.studies.ideal_share import ideal_line, ideal_lines
 from longvault.studies.isostatics_figure import isostatics_figure
 from longvault.studies.light_figures import light_figure
 from longvault.studies.record_designs import Delivered
@@ -96,13 +98,20 @@ def _front(job: "Job", delivered: Delivered) -> Any:
     keys = job.brief.search.objectives
     values = delivered.evaluation.measures
     shown = [
-        plots.Measure(
-            MEASURES[key].title, values[key] * MEASURES[key].per_si, UNITS.get(MEASURES[key].unit, "")
-        )
+        Measure(MEASURES[key].title, values[key] * MEASURES[key].per_si, UNITS.get(MEASURES[key].unit, ""))
         for key in keys[:3]
     ]
-    height = job.brief.limits.height_max_m if keys[:2] == ("area", "section_modulus") else None
-    middle = delivered.names.index(delivered.picks["knee"])
-    third = shown[2] if len(shown) > 2 else None
-    title = f"{job.brief.name}: {len(delivered.names)} designs of the front"
-    return plots.front_figure(shown[0], shown[1], third, knee=middle, height=height, title=title)
+    most = job.brief.limits.height_max_m
+    bounded = keys[:2] == ("area", "section_modulus") and delivered.member(0) is None
+    binding = [delivered.evaluation.limits[int(i)].key for i in delivered.evaluation.governing]
+    return front_figure(
+        shown[0],
+        shown[1],
+        shown[2] if len(shown) > 2 else None,
+        knee=delivered.names.index(delivered.picks["knee"]),
+        height=most if bounded else None,
+        ideal=lambda areas: ideal_line(delivered.designs, areas, most),
+        families=delivered.families,
+        note=ideal_lines(delivered.ideal_ratios, binding),
+        title=f"{job.brief.name}: {len(delivered.names)} designs of the front",
+    )

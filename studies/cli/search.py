@@ -155,6 +155,7 @@ def run(
 def _say_found(outcome: "Outcome", delivered: "Delivered", folder: Path) -> None:
     from longvault.constraints.measures import MEASURES
     from longvault.sections.symbols import CAUTION
+    from longvault.studies.ideal_share import ideal_lines
     from longvault.studies.sheet_table import quantity
 
     click.echo(
@@ -169,7 +170,9 @@ def _say_found(outcome: "Outcome", delivered: "Delivered", folder: Path) -> None
             for key in delivered.objectives
         ]
         click.echo(f"  {pick.replace('_', ' ').ljust(22)} {name}  {', '.join(shown)}")
-    for line in proof_lines(delivered.proof):
+    limits = delivered.evaluation.limits
+    binding = [limits[int(i)].key for i in delivered.evaluation.governing]
+    for line in [*ideal_lines(delivered.ideal_ratios, binding), *proof_lines(delivered.proof)]:
         click.echo(line)
     click.echo(f"{folder}: front.csv, designs, figures, sheet.html")
     click.echo(f"Next: longvault show {folder}")

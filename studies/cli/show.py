@@ -159,6 +159,7 @@ def _number(value: float | None, otherwise: float = nan) -> float:
 
 def _show_table(run: "Run", order: list[int], sort: str | None, everything: bool) -> None:
     from longvault.sections.symbols import CAUTION
+    from longvault.studies.ideal_share import COLUMN, ideal_lines
     from longvault.studies.sheet_table import SheetTable, digits
     from longvault.studies.sheet_text import WIDTH, table_lines
 
@@ -178,6 +179,9 @@ def _show_table(run: "Run", order: list[int], sort: str | None, everything: bool
     click.echo(f"{run.manifest.get('name', run.folder)}: {kept}")
     click.echo("\n".join(table_lines(table)))
     click.echo(fill("; ".join(f"{name}: {meaning}" for name, _, meaning in heads), WIDTH))
+    if COLUMN in run.front and len(run.ids):
+        binding = [str(key) for key in run.front["governing"]]
+        click.echo("\n".join(ideal_lines(run.front[COLUMN], binding)))
     click.echo(f"Next: longvault show {run.folder} --pick knee")
     click.echo(CAUTION)
 

@@ -9,7 +9,8 @@ from longvault.optimise.history import History
 from longvault.sections import CAUTION, Section, Strips
 from longvault.sections.export.scene import Text
 from longvault.sections.export.section_drawing import draw_section
-from longvault.studies.plots import Measure, convergence_figure, front_figure, save, section_figure
+from longvault.studies.front_figure import Measure, front_figure
+from longvault.studies.plots import convergence_figure, save, section_figure
 
 
 def section() -> Section:
