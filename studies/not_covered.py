@@ -4,16 +4,16 @@ from longvault.constraints.plates_beam import length_label, mean_radius
 from longvault.sections import Strips
 from longvault.studies.checked import Checked
 
-NOT_PROVED = (
-    "bending across the curve, loss of shape: the folded plate covers simple spans only",
-    "buckling of thin compressed parts and of free edges; end frames and ties",
+PLATE = (
+    "loss of shape along the span, end frames and ties: the folded plate covers simple spans of one section"
 )
-"""Joins the list where no folded plate stands beside the beam."""
+ACROSS = "bending across the curve"
+BUCKLING = "buckling of thin compressed parts and of free edges"
+"""Join the list where no folded plate stands beside the beam; the last two where nothing else does."""
 
 NOT_COVERED = (
     "short vaults, span below the radius: they thrust between their ends; another method",
     "double curvature: sections are straight along the span, or a beam with a slight rise",
-    "torsion and warping under load on one side of the module",
     "earthquake and fatigue",
     "fire beyond the least thickness",
     "wind and snow other than the cases listed; temperature and shrinkage beyond the table",
@@ -25,7 +25,7 @@ NOT_COVERED = (
 
 CLOSER = {
     "crack_width": "crack width",
-    "end_torque": "torsion about the shear centre and warping",
+    "side_torque": "torsion about the shear centre and warping",
     "cracked_steel": "cracked bending at the ultimate state, amounts of steel, cost and carbon",
     "prestress_force": "prestress: the brief does not ask for it",
     "daylight_mean": "daylight and sound: the brief gives no working plane",
@@ -58,5 +58,7 @@ def not_covered(checked: Checked) -> tuple[str, ...]:
     """List what no line of the sheet of this section speaks about; a short vault comes first."""
     short = short_vault(checked.section.strips, checked.basis.span)
     left_out = tuple(words for key, words in CLOSER.items() if key not in checked.measures)
-    proved = () if checked.plates else NOT_PROVED
+    instead = (("slice_use", ACROSS), ("beam_buckling", BUCKLING))
+    missing = tuple(words for key, words in instead if key not in checked.measures)
+    proved = () if checked.plates else (PLATE, *missing)
     return ((short,) if short else ()) + proved + left_out + NOT_COVERED

@@ -12,8 +12,10 @@ from longvault.constraints.forms import CLASS_WORDS, form_areas
 from longvault.constraints.materials import STEEL_DENSITY
 from longvault.constraints.quantities import quantities
 from longvault.constraints.steel_layout import SteelLayout
+from longvault.constraints.twisting import counts_one_side
 from longvault.sections.torsion import torsion_properties
 from longvault.studies.checked import Checked
+from longvault.studies.sheet_prestress import prestress_table
 from longvault.studies.sheet_table import SheetTable, digits
 
 KN = 1e-3
@@ -27,7 +29,8 @@ def concrete_tables(checked: Checked) -> list[SheetTable]:
     if settings is None or "cracked_steel" not in m:
         return []
     tables = [cracked_table(checked, settings), layout_table(checked, settings)]
-    if m.get("end_torque", 0.0) > TWIST * m["ultimate_moment"]:
+    aside = m.get("side_torque", 0.0) if counts_one_side(checked.basis) else 0.0
+    if max(m.get("end_torque", 0.0), aside) > TWIST * m["ultimate_moment"]:
         tables.insert(0, torsion_table(checked))
     if settings.tensioning is not None:
         tables.append(prestress_table(checked, settings))
@@ -39,7 +42,7 @@ def torsion_table(checked: Checked) -> SheetTable:
     m, strips = checked.measures, checked.section.strips
     centre = float(load_centre(strips, checked.properties, checked.loads))
     shear = float(torsion_properties(strips).shear_centre_x)
-    lever, load = abs(centre - shear), m["ultimate_load"]
+    lever, load, one_side = abs(centre - shear), m["ultimate_load"], counts_one_side(checked.basis)
     rows = (
         (
             "line of the load",
@@ -48,14 +51,19 @@ def torsion_table(checked: Checked) -> SheetTable:
         ),
         ("shear centre", "thin-walled open section", f"{shear:.3f} m"),
         (
-            "torque per metre, ultimate",
+            "torque per metre, full load, ultimate",
             f"{digits(load * KN)} kN/m x {lever:.3f} m",
             f"{digits(load * lever * KN)} kNm/m",
         ),
         (
-            "torque at the support, ultimate",
+            "torque at the support, full load, ultimate",
             "St Venant and warping part together",
             f"{digits(m['end_torque'] * KN)} kNm",
+        ),
+        (
+            "the same, load on one side of the module",
+            f"the combination that twists most; its stress {'counts' if one_side else 'is left out'}",
+            f"{digits(m['side_torque'] * KN)} kNm",
         ),
         (
             "compression with torsion, ultimate",
@@ -77,8 +85,10 @@ def torsion_table(checked: Checked) -> SheetTable:
     )
     notes = (
         "B is the bimoment, omega the sectorial coordinate, Gamma the warping constant, J the torsion "
-        "constant; ends that hold twist and leave warping free, or a fixed root. Uniform load: loads on one "
-        "side of the module do not enter this torque.",
+        "constant; supports that hold twist and leave warping free, or a fixed root.",
+        "Nothing keeps the module from twisting: stresses are the largest of full load and load on one side."
+        if one_side
+        else "Neighbours along both valleys, or a declared restraint, take the torque of load on one side.",
     )
     return SheetTable("Torsion and warping", ("item", "formula", "value"), rows, notes, words=(0, 1))
 
@@ -115,7 +125,7 @@ def cracked_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
             f"{digits(m['cracked_steel'] * 1e4)} cm² x {fyd / 1e6:.1f} MPa",
             f"{digits(force * KN)} kN",
         ),
-        ("stress block", f"{block.stress / 1e6:.2f} MPa over {block.depth_ratio:g} x", block.source),
+        ("stress block", f"over {block.depth_ratio:g} x; {block.source}", _mpa(block.stress)),
         ("compression zone", "x / x_yield; x_yield: the bars just yield", digits(m["neutral_depth"])),
         (
             "least main steel",
@@ -129,8 +139,9 @@ def cracked_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
         "Plane sections, concrete in tension left out, bars from the tension edge up with cover and spacing; "
         "b_t is the mean width of the tension zone. EN 1992-1-1, 6.1 and 9.2.1.1.",
     )
-    if "steel_area_reverse" in m:
-        notes += ("For the main sign of moment; the other one has its bars by the elastic lever arm.",)
+    if "cracked_steel_reverse" in m:
+        other = _cm2(m["cracked_steel_reverse"])
+        notes += (f"For the main sign of moment; the other one asks for {other} by the cracked section.",)
     return SheetTable("Cracked bending", ("item", "formula", "value"), rows, notes, words=(0, 1))
 
 
@@ -195,44 +206,6 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     )
     header = ("band", "how much", "mean section [cm²]", "per plan area [kg/m²]")
     return SheetTable("Reinforcement", header, rows, notes, marked=(5,), words=(0, 1))
-
-
-def prestress_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
-    """Force, strands, stresses at transfer, anchor."""
-    use, m, basis = settings.tensioning, checked.measures, checked.basis
-    if use is None:
-        raise ValueError("settings: got no tensioning; prestress needs it")
-    rows = (
-        (
-            "force in service",
-            "least P that leaves no more tension than allowed",
-            f"{digits(m['prestress_force'] * KN)} kN",
-        ),
-        (
-            "strands",
-            f"P / {digits(use.strand_force * KN)} kN each, after {use.immediate_loss:.0%} and "
-            f"{use.later_loss:.0%} of losses",
-            _whole(m["strands"]),
-        ),
-        (
-            "least over most force",
-            "the most leaves no more tension at transfer than allowed",
-            digits(m["prestress_window"]),
-        ),
-        ("compression at transfer", "P_0 and own weight, largest corner", _mpa(m["transfer_compression"])),
-        ("load the curved tendon balances", "8 P f / L²", f"{digits(m['balanced_load'] * KN)} kN/m"),
-        (
-            "member at the tendon",
-            f"duct {use.duct * 1e3:g} mm, covers {use.cover * 1e3:g} mm",
-            f"{digits(m['seat_thickness'] * 1e3)} mm",
-        ),
-    )
-    notes = (
-        f"Tension allowed {use.tension_service / 1e6:g} MPa in service, {use.tension_transfer / 1e6:g} MPa "
-        f"at transfer; bending {'held straight' if basis.held else 'free to move sideways'}. Losses from "
-        "memory. The limits on cracked bending and main steel stand as without prestress.",
-    )
-    return SheetTable("Prestress", ("item", "formula", "value"), rows, notes, words=(0, 1))
 
 
 def amounts_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:

@@ -181,17 +181,18 @@ def properties_table(checked: Checked, bays: int) -> SheetTable:
     p, basis, m = checked.properties, checked.basis, checked.measures
     up, down = float(p.top - p.centroid_z), float(p.centroid_z - p.bottom)
     area, inertia, height = float(p.area), float(p.ixx), float(p.height)
-    volume = area * basis.span * bays
+    mean, length, taper = m["area"], basis.line.length, checked.member is not None
+    volume = mean * length * bays
     rows = [
         ("area A", "sum(A)", quantity(area, "m2")),
         (
             "concrete per plan area",
-            f"A / bay = {area:.4f} / {basis.pitch:g}",
+            f"{'mean A' if taper else 'A'} / bay = {mean:.4f} / {basis.pitch:g}",
             quantity(m["equivalent_thickness"] * 1e3, "mm"),
         ),
         (
             f"concrete of {bays} bay{'s' if bays > 1 else ''}",
-            f"A L {f'x {bays}' if bays > 1 else ''}".strip(),
+            f"{mean:.4f} m² x {length:g} m{f' x {bays}' if bays > 1 else ''}",
             f"{volume:.1f} m³",
         ),
         ("overall height h", f"{float(p.top):.4f} - ({float(p.bottom):.4f})", quantity(height, "m")),
@@ -208,10 +209,14 @@ def properties_table(checked: Checked, bays: int) -> SheetTable:
         rows += _free_rows(checked)
     modulus = m["section_modulus"]
     rows += [
-        ("section modulus S to design with", "the smaller one", quantity(modulus, "m3")),
+        (
+            "section modulus S to design with",
+            "least of S(y) M_ref / M(y) over the stations" if taper else "the smaller one",
+            quantity(modulus, "m3"),
+        ),
         (
             "shape efficiency k",
-            f"S / (A h) = {modulus:.4f} / ({area:.4f} x {height:.4f})",
+            f"S / (A h) = {modulus:.4f} / ({mean:.4f} x {m['height']:.4f})",
             quantity(m["shape_efficiency"]),
         ),
         (

@@ -41,9 +41,19 @@ def limits_table(checked: Checked) -> SheetTable:
 
 
 def percent(margin: float) -> str:
-    """Write a margin in per cent with its sign: one decimal, two below 1 %; "no value" if it has none."""
+    """Write a margin in per cent with its sign: one decimal, two below 1 %; "no value" if it has none.
+
+    Examples
+    --------
+    >>> percent(0.123), percent(-0.004), percent(-1e-8), percent(-30.0), percent(float("nan"))
+    ('+12.3 %', '-0.40 %', '0.00 %', '< -1000 %', 'no value')
+    """
     if not isfinite(margin):
         return "no value"
+    if margin < -10.0:
+        return "< -1000 %"
+    if abs(margin) < 5e-5:
+        return "0.00 %"
     return f"{100 * margin:+.1f} %" if abs(margin) >= 0.01 else f"{100 * margin:+.2f} %"
 
 

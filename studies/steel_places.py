@@ -8,7 +8,6 @@ import shapely.affinity
 
 from longvault.constraints.basis import Detailing
 from longvault.constraints.concrete_settings import SteelPractice
-from longvault.constraints.prestress import prestress
 from longvault.constraints.steel_layout import bar_places
 from longvault.sections.outline import outline
 from longvault.sections.parts import roof_surface, shared
@@ -16,6 +15,7 @@ from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, BoolArray
 from longvault.studies.checked import Checked
 from longvault.studies.sheet_plates import slices_of
+from longvault.studies.sheet_prestress import prestress_of
 
 LARGE_SHARE = 0.25
 """Top bars are drawn where the slice stretches the upper face by more than this share of its peak."""
@@ -87,7 +87,7 @@ def placed_steel(checked: Checked) -> PlacedSteel:
     practice = SteelPractice() if settings is None else settings.practice
     known = {key: m[key] for key in DEMANDS if np.isfinite(m.get(key, np.nan))}
     most = max(known, key=lambda key: known[key])
-    other = m.get("steel_area_reverse", 0.0)
+    other = max(m.get("steel_area_reverse", 0.0), m.get("cracked_steel_reverse", 0.0))
     sides = [
         main_bars(checked, area, side)
         for area, side in ((known[most], basis.sagging), (other, not basis.sagging))
@@ -235,16 +235,7 @@ def _tendon(checked: Checked) -> Tendon | None:
     settings, m = checked.basis.concrete_settings, checked.measures
     if settings is None or settings.tensioning is None or "prestress_force" not in m:
         return None
-    found = prestress(
-        checked.section.strips,
-        checked.properties,
-        service=m["characteristic_moment"],
-        transfer=0.0,
-        force=m["prestress_force"],
-        tensioning=settings.tensioning,
-        sagging=checked.basis.sagging,
-        held=checked.basis.held,
-    )
+    found = prestress_of(checked, settings.tensioning)
     use, x, z = settings.tensioning, float(found.x), float(found.z)
     return Tendon(_members(checked, x, z), z, use.duct, use.cover)
 

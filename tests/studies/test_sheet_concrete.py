@@ -16,6 +16,8 @@ from longvault.studies.cli.group import cli
 from longvault.studies.not_covered import not_covered
 from longvault.studies.sheet import make_sheet
 
+from .sections_at_hand import checked_start, start_section
+
 
 def arc(start_slope, run, rise, count=65):
     """Points of a circular arc from (0, 0) to (run, rise) that leaves at a slope [rad]."""
@@ -142,10 +144,9 @@ def first(text):
 
 def test_torque_is_load_times_lever_over_half_the_span(twisted):
     rows = rows_of(make_sheet(twisted), "Torsion and warping")
-    torque, at_support = (
-        first(rows[name][2]) for name in ("torque per metre, ultimate", "torque at the support, ultimate")
-    )
-    load, lever = (float(v) for v in re.findall(r"\d+\.\d+", rows["torque per metre, ultimate"][1]))
+    full = "full load, ultimate"
+    torque, at_support = (first(rows[f"torque {at}, {full}"][2]) for at in ("per metre", "at the support"))
+    load, lever = (float(v) for v in re.findall(r"\d+\.\d+", rows[f"torque per metre, {full}"][1]))
     assert torque == pytest.approx(load * lever, rel=0.01)
     assert at_support == pytest.approx(torque * 12.0 / 2, rel=0.01)
 
@@ -201,7 +202,32 @@ def test_a_brief_without_wishes_says_so():
     )
     titles = {table.title for table in make_sheet(checked).tables}
     assert "Quantities" in titles
-    assert not {"Torsion and warping", "Prestress", "Daylight and sound"} & titles
+    assert not {"Prestress", "Daylight and sound"} & titles
     listed = " ".join(not_covered(checked))
     assert "prestress: the brief does not ask for it" in listed
     assert "daylight and sound: the brief gives no working plane" in listed
+
+
+def test_torsion_stands_where_nothing_keeps_the_module_from_twisting():
+    basis = basis_of(read_brief(starter_text("market-hall")))
+    alone = make_sheet(check_section(Section("vault", market_hall()), basis))
+    assert float(rows_of(alone, "Torsion and warping")["shear centre"][2].split()[0]) == 0
+    side = rows_of(alone, "Torsion and warping")["the same, load on one side of the module"]
+    assert side[1].endswith("its stress counts")
+    assert first(side[2]) > 0
+    in_a_row = make_sheet(checked_start("market-hall"))
+    assert "Torsion and warping" not in {table.title for table in in_a_row.tables}
+
+
+def test_stress_blocks_of_prestress_stand_for_transfer_and_service():
+    text = starter_text("reading-hall").replace("enabled = false", "enabled = true")
+    checked = check_section(start_section("reading-hall"), basis_of(read_brief(text)))
+    rows = rows_of(make_sheet(checked), "Prestress")
+    states = ("service", "transfer")
+    said = [rows[f"most compression, {state}"][1].split("=")[1] for state in states]
+    force, transfer = (first(text.strip()) for text in said)
+    assert force == pytest.approx(first(rows["force in service P"][2]), rel=1e-3)
+    assert transfer == pytest.approx(force / 0.85, rel=1e-3)
+    assert first(rows["most tension, service"][2]) <= 1e-3, "the force leaves none"
+    squeezed = first(rows["most compression, transfer"][2])
+    assert squeezed == pytest.approx(checked.measures["transfer_compression"] / 1e6, rel=1e-3)
