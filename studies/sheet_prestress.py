@@ -1,0 +1,83 @@
+"""Prestress on the sheet: force, strands, stress at transfer and in service, anchors."""
+
+import numpy as np
+
+from longvault.constraints.concrete_settings import ConcreteSettings
+from longvault.constraints.details import demand_of
+from longvault.constraints.prestress import Prestress, Tensioning, prestress
+from longvault.studies.checked import Checked
+from longvault.studies.sheet_table import SheetTable, digits
+
+KN = 1e-3
+
+
+def prestress_of(checked: Checked, use: Tensioning) -> Prestress:
+    """Work out the tendon of a checked section again, with the moments its limits were reckoned with."""
+    m, strips = checked.measures, checked.section.strips
+    demand = demand_of(
+        strips, checked.properties, {key: np.asarray(value) for key, value in m.items()}, checked.basis
+    )
+    per_load = float(demand.service) / float(demand.characteristic)
+    return prestress(
+        strips,
+        checked.properties,
+        service=float(demand.service),
+        transfer=per_load * float(demand.loads.self_weight),
+        tensioning=use,
+        sagging=checked.basis.sagging,
+        held=checked.basis.held,
+    )
+
+
+def prestress_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
+    """Force, strands, stresses at transfer and in service, anchor."""
+    use, m, basis = settings.tensioning, checked.measures, checked.basis
+    if use is None:
+        raise ValueError("settings: got no tensioning; prestress needs it")
+    rows = (
+        (
+            "force in service P",
+            "least P that leaves no more tension than allowed",
+            f"{digits(m['prestress_force'] * KN)} kN",
+        ),
+        (
+            "strands",
+            f"P / {digits(use.strand_force * KN)} kN each, after {use.immediate_loss:.0%} and "
+            f"{use.later_loss:.0%} of losses".replace("%", " %"),
+            f"{m['strands']:.0f}",
+        ),
+        (
+            "least over most force",
+            "the most leaves no more tension at transfer than allowed",
+            digits(m["prestress_window"]),
+        ),
+        *_stress_rows(prestress_of(checked, use), use),
+        ("load the curved tendon balances", "8 P f / L²", f"{digits(m['balanced_load'] * KN)} kN/m"),
+        (
+            "member at the tendon",
+            f"duct {use.duct * 1e3:g} mm, covers {use.cover * 1e3:g} mm",
+            f"{digits(m['seat_thickness'] * 1e3)} mm",
+        ),
+    )
+    notes = (
+        f"Tension allowed {use.tension_service / 1e6:g} MPa in service, {use.tension_transfer / 1e6:g} MPa "
+        f"at transfer; bending {'held straight' if basis.held else 'free to move sideways'}. P_0 = P / (1 - "
+        f"{use.later_loss:g}). f: how far the tendon rises to the ends. Losses from memory.",
+        "The limits on cracked bending and main steel stand as without prestress.",
+    )
+    return SheetTable("Prestress", ("item", "formula", "value"), rows, notes, words=(0, 1))
+
+
+def _stress_rows(found: Prestress, use: Tensioning) -> list[tuple[str, str, str]]:
+    """Stress blocks at the governing station: the corners of most compression and of most tension."""
+    force = float(found.force) * KN
+    states = (
+        ("transfer", f"P_0 = {digits(force / (1.0 - use.later_loss))} kN and own weight", "transfer"),
+        ("service", f"P = {digits(force)} kN and the characteristic load", "service"),
+    )
+    rows = []
+    for name, how, key in states:
+        for side in ("compression", "tension"):
+            value = float(getattr(found, f"{side}_{key}"))
+            rows.append((f"most {side}, {name}", f"{how}, largest corner", f"{digits(value / 1e6)} MPa"))
+    return rows
