@@ -10,7 +10,7 @@ from longvault.constraints.measures import PROOF_MEASURES
 from longvault.constraints.plates import folded_plates
 from longvault.constraints.plates_midspan import mid_span
 from longvault.constraints.plates_proof import subdivided
-from longvault.constraints.plates_records import Supports
+from longvault.constraints.plates_records import Links, Supports
 from longvault.constraints.plates_row import Bay, bay_supports, held_joints
 from longvault.constraints.proof_demands import bay_demands, finite_strip_buckling, mesh_moment
 from longvault.constraints.proof_limits import proof_limits
@@ -120,16 +120,22 @@ def _bay(
     )  # fmt: skip
     found, stress = bay_demands(section, mid_span(solved), screen, measures, basis, proving)
     if pieces > 1:
-        closer = finite_strip_buckling(section.strips, stress, supports, basis, proving)
+        closer = finite_strip_buckling(section.strips, stress, supports, basis, proving, links=links)
     else:
         passed = _passed(found, measures, basis, proving)
-        closer = _coarse_buckling(strips, stress, supports, passed, basis, proving)
+        closer = _coarse_buckling(strips, stress, supports, links, passed, basis, proving)
     found["buckling"] = np.maximum(found["buckling"], closer)
     return found
 
 
 def _coarse_buckling(
-    strips: Strips, stress: Array, supports: Supports, rows: BoolArray, basis: Basis, proving: Proving
+    strips: Strips,
+    stress: Array,
+    supports: Supports,
+    links: Links,
+    rows: BoolArray,
+    basis: Basis,
+    proving: Proving,
 ) -> Array:
     """Buckling by finite strips of the marked rows alone; inf: not looked at."""
     batch = strips
@@ -138,7 +144,9 @@ def _coarse_buckling(
         batch = Strips(x, z, strips.ends, t, strips.parts)
     rows, found = np.atleast_1d(rows), np.full(batch.batch, np.inf)
     pressed = stress.reshape(*batch.batch, -1, 2)[rows]
-    found[rows] = finite_strip_buckling(batch[rows], pressed, supports, basis, proving, coarse=True)
+    found[rows] = finite_strip_buckling(
+        batch[rows], pressed, supports, basis, proving, links=links, coarse=True
+    )
     return found.reshape(strips.batch)
 
 

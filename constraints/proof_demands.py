@@ -9,7 +9,7 @@ from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import combined as combined_cases
 from longvault.constraints.load_cases import variable_cases
 from longvault.constraints.plates_midspan import MidSpan
-from longvault.constraints.plates_records import Supports
+from longvault.constraints.plates_records import Links, Supports
 from longvault.constraints.proving import Proving
 from longvault.constraints.stability import half_waves, lowest_factor
 from longvault.constraints.stability_kernel import MOST
@@ -27,7 +27,8 @@ PANEL_WAVES = (60.0, 30.0)
 """In the search: half-waves of panels, in least thicknesses; the fine proof finds at most a tenth more."""
 
 AMPLE = 2.0
-"""In the search, a section with this many times the resistance it needs is not looked at more closely."""
+"""In the search, a section with this many times the resistance it needs is not looked at more closely: its
+demand is told as one half of what is allowed, whatever less it is. Delivered designs are told in full."""
 
 COARSE, FINE = 2e-2, 1e-4
 """Accuracy of a buckling factor, always from below: in the search, and of a fine proof."""
@@ -101,11 +102,14 @@ def finite_strip_buckling(
     basis: Basis,
     proving: Proving,
     *,
+    links: Links | None = None,
     coarse: bool = False,
 ) -> Array:
     """Demand over capacity (...) by finite strips over half-wavelengths; ``coarse``: a few of them.
 
-    The stress at mid-span is taken all along the span: on the heavy side for long half-waves.
+    The stress at mid-span is taken all along the span: on the heavy side for long half-waves. Neighbours,
+    struts and collars hold the section as in the folded plate. ``coarse`` tells no less than 1 / `AMPLE` of
+    what is allowed.
     """
     share = proving.stability.design_share()
     near = {min(basis.span, panel * basis.detailing.thickness_floor) for panel in PANEL_WAVES}
@@ -115,11 +119,17 @@ def finite_strip_buckling(
         waves = half_waves(basis.span, shortest=shortest)
     factor, _ = lowest_factor(
         strips, stress, half_waves=waves, modulus=basis.concrete.ecm, poisson=proving.poisson,
-        supports=supports, guess=1.0 / share, accuracy=COARSE if coarse else FINE,
-        most=AMPLE / share if coarse else MOST,
+        supports=supports, links=links, guess=1.0 / share, accuracy=COARSE if coarse else FINE,
+        most=AMPLE / (share * _least_allowed(basis)) if coarse else MOST,
     )  # fmt: skip
     found: Array = 1.0 / (share * factor)
     return found
+
+
+def _least_allowed(basis: Basis) -> float:
+    """Least demand over capacity of buckling that is asked for: 1, or a cap of the user's own below it."""
+    own = [limit.capacity for limit in basis.requirements.own if limit.demand.endswith("buckling")]
+    return min([1.0, *(cap for cap in own if isinstance(cap, float))])
 
 
 def mesh_moment(thickness: Array, basis: Basis) -> Array:

@@ -30,7 +30,7 @@ class Proving:
         [N/m2]; 0 leaves the slot free.
     collar, collar_at : float
         Stiffness of collars over the module, per metre of span [N/m2], and where they meet the profile: 0 at
-        its edges, 0.5 halfway to its middle (`longvault.constraints.collars`). Buckling leaves them out.
+        its edges, 0.5 halfway to its middle (`longvault.constraints.collars`).
     poisson : float
         Poisson's ratio; 0.2 for uncracked concrete (EN 1992-1-1, 3.1.3(4)).
     slot_movement : float

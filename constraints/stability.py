@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.linalg import LinAlgError, eigh
 
-from longvault.constraints.plates import Links, Supports, elimination_order
+from longvault.constraints.plates import Links, Supports, elimination_order, link_values
 from longvault.constraints.plates_kernel import COLUMNS, DOFS, ROWS, band_entries, strip_stiffness
 from longvault.constraints.stability_kernel import MOST, compiled
 from longvault.sections import Strips
@@ -273,22 +273,26 @@ def lowest_factor(
     modulus: float,
     poisson: float,
     supports: Supports | None = None,
+    links: Links | None = None,
     guess: float = 1.0,
     accuracy: float = 1e-4,
     most: float = MOST,
 ) -> tuple[Array, Array]:
     """Find the lowest buckling factor (...) of sections and its half-wavelength [m], without the shape.
 
-    Arguments as for `buckling`. The factor is the largest at which K - factor Kg keeps all pivots positive
-    (Sylvester's law of inertia), found by halving to ``accuracy`` from below: never above the true one but by
-    round-off. A half-wavelength that cannot lower it costs one factorisation. ``guess`` only saves steps;
-    a factor above ``most`` is told as ``most``. NaN for a bad candidate, inf where nothing is compressed.
+    Arguments as for `buckling`, with links between nodes. The factor is the largest at which K - factor Kg
+    keeps all pivots positive (Sylvester's law of inertia), found by halving to ``accuracy`` from below: never
+    above the true one but by round-off. A half-wavelength that cannot lower it costs one factorisation.
+    ``guess`` only saves steps; a factor above ``most`` is told as ``most``. NaN for a bad candidate, inf
+    where nothing is compressed.
     """
     nodes, count = strips.x.shape[-1], len(strips.ends)
-    place = elimination_order(strips, Links.none())
-    first, second = place[strips.ends].T
-    none = np.empty(0, dtype=np.intp)
-    entry, _ = band_entries(first, second, none, none)
+    links = Links.none() if links is None else links
+    place = elimination_order(strips, links)
+    (first, second), (one, two) = place[strips.ends].T, place[links.ends].T
+    entry, link_entry = band_entries(first, second, one, two)
+    link = np.broadcast_to(link_values(strips, links), (*strips.batch, 10, len(links.ends)))
+    reach = int(max([np.abs(first - second).max(), *np.abs(one - two)]))
     spring = np.zeros((nodes, DOFS)) if supports is None else supports.spring
     ordered = np.broadcast_to(spring, (*strips.x.shape, DOFS))[..., np.argsort(place), :]
     waves = np.asarray(half_waves, dtype=np.float64)
@@ -298,9 +302,9 @@ def lowest_factor(
         strips.x.reshape(designs, nodes), strips.z.reshape(designs, nodes),
         strips.thickness.reshape(designs, count), strips.ends,
         np.ascontiguousarray(-stress.reshape(designs, count, 2)), _BENDING, entry,
-        np.ascontiguousarray(ordered.reshape(designs, nodes * DOFS)), np.pi / waves, modulus, poisson,
-        DOFS * (int(np.abs(first - second).max()) + 1) - 1, ROWS, COLUMNS, accuracy, guess, most,
-        factor, best,
+        np.ascontiguousarray(ordered.reshape(designs, nodes * DOFS)),
+        np.ascontiguousarray(link.reshape(designs, 10, len(links.ends))), link_entry, np.pi / waves, modulus,
+        poisson, DOFS * (reach + 1) - 1, ROWS, COLUMNS, accuracy, guess, most, factor, best,
     )  # fmt: skip
     length = np.where(best < 0, np.nan, waves[best])
     return factor.reshape(strips.batch), length.reshape(strips.batch)

@@ -87,7 +87,8 @@ def _geometric(g: Any, c: Any, s: Any, scale: Any, b: Any, first: Any, second: A
 
 def _bands(
     elastic: Any, geometric: Any, g: Any, x: Any, z: Any, t: Any, ends: Any, pressed: Any, bending: Any,
-    entry: Any, spring: Any, k: Any, modulus: Any, poisson: Any, band: Any, rows: Any, columns: Any,
+    entry: Any, spring: Any, link: Any, link_entry: Any, k: Any, modulus: Any, poisson: Any, band: Any,
+    rows: Any, columns: Any,
 ) -> None:  # fmt: skip
     """Assemble both bands (size + band, band + 1) for one wave number; a held freedom stands alone."""
     elastic[:] = 0.0
@@ -102,6 +103,9 @@ def _bands(
             i, j = entry[n, v, 0], entry[n, v, 1]
             elastic[i, j] += values[v]
             geometric[i, j] += g[rows[v], columns[v]]
+    for n in range(link_entry.shape[0]):
+        for v in range(10):
+            elastic[link_entry[n, v, 0], link_entry[n, v, 1]] += link[v, n]
     for i in range(spring.size):
         if spring[i] < np.inf:
             elastic[i, 0] += spring[i]
@@ -152,9 +156,9 @@ def _lowest_below(
 
 
 def _lowest_loops(
-    x: Any, z: Any, t: Any, ends: Any, pressed: Any, bending: Any, entry: Any, spring: Any, waves: Any,
-    modulus: Any, poisson: Any, band: Any, rows: Any, columns: Any, accuracy: Any, first: Any, most: Any,
-    factor: Any, where: Any,
+    x: Any, z: Any, t: Any, ends: Any, pressed: Any, bending: Any, entry: Any, spring: Any, link: Any,
+    link_entry: Any, waves: Any, modulus: Any, poisson: Any, band: Any, rows: Any, columns: Any,
+    accuracy: Any, first: Any, most: Any, factor: Any, where: Any,
 ) -> None:  # fmt: skip
     """Fill the lowest factor of each design over the wave numbers, and which of them gives it (-1: none)."""
     size = spring.shape[1]
@@ -168,7 +172,7 @@ def _lowest_loops(
         for h in range(waves.size):
             _bands(
                 elastic, geometric, g, x[d], z[d], t[d], ends, pressed[d], bending, entry, spring[d],
-                waves[h], modulus, poisson, band, rows, columns,
+                link[d], link_entry, waves[h], modulus, poisson, band, rows, columns,
             )  # fmt: skip
             found = _lowest_below(elastic, geometric, work, alone, band, best, guess, accuracy)
             if found < best:

@@ -7,6 +7,7 @@ import pytest
 from roofs import KEYS, basis_for, designs_for, family_for
 
 from longvault.constraints.evaluate import evaluate
+from longvault.constraints.own_limits import own_limit
 from longvault.constraints.plates import combined, folded_plates
 from longvault.constraints.plates_midspan import mid_span_arrays
 from longvault.constraints.plates_records import Supports
@@ -103,3 +104,19 @@ def test_tension_everywhere_asks_nothing():
     pulled = np.full((len(arc.parts), 2), 1e6)
     assert finite_strip_buckling(arc, pulled, Supports.free(arc.x.size), BASIS, Proving()) == 0.0
     assert replace(Proving(), stability=BucklingSettings(0.0, 1.0, 1.0)).stability.design_share() == 1.0
+
+
+def test_a_cap_of_the_users_own_below_one_half_is_not_refused_unseen():
+    """The search tells half where there is plenty; with a cap of 0.2 it looks as far as that asks."""
+    key = "vault"
+    basis = basis_for(key)
+    need = replace(basis.requirements, own=(own_limit("buckling", 0.2, "cap"),))
+    strips, family = family_for(key).strips(designs_for(key, 40)), family_for(key)
+    measures = dict(evaluate(strips, basis).measures)
+    found = [
+        proof_measures(strips, family.joints, measures, one, Proving())["buckling"]
+        for one in (basis, replace(basis, requirements=need))
+    ]
+    looked = np.isfinite(found[1])
+    assert found[0][looked].min() >= 0.5
+    assert found[1][looked].min() < 0.45

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from longvault.constraints.materials import Concrete
-from longvault.constraints.plates import Supports
+from longvault.constraints.plates import Links, Supports
 from longvault.constraints.stability import (
     BucklingSettings,
     buckling,
@@ -278,3 +278,41 @@ def test_an_edge_that_a_neighbour_holds_is_not_free():
     free = local_screen(strips, modulus=33e9, poisson=0.2).critical
     held = local_screen(strips, modulus=33e9, poisson=0.2, held=(0, 24)).critical
     np.testing.assert_allclose(free, 0.25 * free_edge_factor(0.2) * held, rtol=1e-12)
+
+
+def test_a_link_between_nodes_is_in_the_buckling_load():
+    """A stiff strut across two level free edges holds them as a plane of symmetry does, but for a sway."""
+    angle = np.linspace(0.5, np.pi - 0.5, 33)
+    arch = Strips.chain(4.0 * np.cos(angle), 4.0 * np.sin(angle), 0.06, "wing")
+    held = np.zeros((33, 4))
+    held[[0, -1], 0] = np.inf
+    stress = np.full((32, 2), -1e6)
+    kwargs = {"half_waves": [12.0, 6.0, 3.0], "modulus": 33e9, "poisson": 0.2, "accuracy": 1e-6}
+    free, strutted, fast = (
+        float(lowest_factor(arch, stress, **kwargs, **one)[0])
+        for one in ({}, {"links": Links([[0, 32]], [1e13])}, {"supports": Supports(held)})
+    )
+    # the plane allows symmetrical shapes alone; the strut also lets both edges sway together
+    assert free < strutted * (1 + 1e-6)
+    assert strutted < fast * (1 + 1e-5)
+    x, z = (np.stack([values] * 2) for values in (arch.x, arch.z))
+    batch = Strips(x, z, arch.ends, np.outer([1.0, 2.0], arch.thickness), arch.parts)
+    both, _ = lowest_factor(batch, np.stack([stress] * 2), **kwargs, links=Links([[0, 32]], [1e9]))
+    alone, _ = lowest_factor(arch, stress, **kwargs, links=Links([[0, 32]], [1e9]))
+    assert both[0] == alone
+
+
+def test_a_spring_to_the_next_node_is_the_same_as_a_link_to_a_held_one():
+    """A link from a node to one held fast is a spring on it along the link."""
+    plate = Strips.chain(
+        np.r_[np.linspace(0.0, 1.0, 9), 1.5], np.zeros(10), np.r_[np.full(8, 0.02), 1e-6], "slab"
+    )
+    stress = np.full((9, 2), -1e6)
+    stress[-1] = 0.0
+    fast, sprung = np.zeros((2, 10, 4))
+    fast[-1] = sprung[-1] = np.inf
+    sprung[4, 0] = 2e7
+    kwargs = {"half_waves": [1.0], "modulus": 30e9, "poisson": 0.2, "accuracy": 1e-7}
+    linked = lowest_factor(plate, stress, **kwargs, supports=Supports(fast), links=Links([[4, 9]], [2e7]))
+    spring = lowest_factor(plate, stress, **kwargs, supports=Supports(sprung))
+    assert float(linked[0]) == pytest.approx(float(spring[0]), rel=1e-6)
