@@ -120,7 +120,7 @@ def test_a_flat_slab_is_a_solid_section():
 
 
 def test_a_thick_flange_whose_middle_lies_beyond_the_zone_keeps_its_outer_layer():
-    """Foot 1.2 m x 0.5 m under a thin web, 1.8 m high: the zone ends 180 mm up, the mid-line lies at 250 mm."""
+    """Foot 1.2 m x 0.5 m under a thin web, 1.8 m high: zone 180 mm, mid-line at 250 mm."""
     foot = Strips.chain([-0.6, 0.0, 0.6], [0.25, 0.25, 0.25], 0.5, "wing")
     x, z = np.r_[foot.x, 0.0], np.r_[foot.z, 1.8]
     strips = Strips(x, z, [[0, 1], [1, 2], [1, 3]], [0.5, 0.5, 0.06], ["wing", "wing", "web"])
