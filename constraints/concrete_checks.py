@@ -193,7 +193,9 @@ def _cracked(
     if signs_of(basis).both:
         area = np.broadcast_to(np.asarray(demand.reverse, dtype=np.float64), strips.batch)
         other = gathered_bars(strips, p, area=area, detailing=basis.detailing, sagging=not basis.sagging)
-        turned, more = _cracked_one(strips, basis, demand.reverse_moment, other, sagging=not basis.sagging)
+        turned, more = _cracked_one(
+            strips, basis, np.asarray(demand.reverse_moment), other, sagging=not basis.sagging
+        )
         depth = np.maximum(depth, more)
         result["cracked_steel_reverse"] = turned.steel_area
     return result | {"neutral_depth": depth}

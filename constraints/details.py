@@ -117,7 +117,7 @@ class Details:
         if self.twisted is not None:
             for key, place in self.twisted.places.items():
                 found[key] = found[key].where(place >= 0, self.twisted.names, place)
-        return found | self.own
+        return {**found, **self.own}
 
 
 def detail_measures(

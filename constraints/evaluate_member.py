@@ -1,39 +1,15 @@
 """From a module that varies along the span to measures and margins: every limit, station by station."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
-from longvault.constraints.actions import CHARACTERISTIC, EQUILIBRIUM, SUSTAINED, ULTIMATE, LineLoads
 from longvault.constraints.basis import Basis
-from longvault.constraints.combinations import ALONE, Combined, all_combined
-from longvault.constraints.drainage import ponds
-from longvault.constraints.effects import Governing, signs_of
-from longvault.constraints.erection import erection_case, erection_measures
-from longvault.constraints.evaluate import (
-    Evaluation,
-    evaluate,
-    geometry_measures,
-    glass_slope,
-    headroom,
-    module_loads,
-)
+from longvault.constraints.evaluate import Evaluation, evaluate
 from longvault.constraints.limits import limits_of
-from longvault.constraints.load_cases import CaseLoads, case_loads
-from longvault.constraints.making import making
-from longvault.constraints.reinforcement import BeamSection
-from longvault.constraints.strength import Moments, beam_sections, demands
-from longvault.constraints.taper import Envelope, Places, TaperedBeam, places
+from longvault.constraints.member_along import Along, by_section, taken_at
 from longvault.sections.families.base import Family
 from longvault.sections.families.tapered import Tapered
 from longvault.sections.member import NOT_PROVED, Member
-from longvault.sections.opening import clear_opening
-from longvault.sections.properties import Properties, section_properties
-from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, IntArray
-
-SMALL = 0.05
-"""Stations with less than this share of the largest moment do not count for the section modulus."""
 
 _LARGEST = (
     "height", "width", "slope", "steep_share", "bend", "taper", "compression", "compression_service",
@@ -87,16 +63,16 @@ def evaluate_member(member: Member, basis: Basis) -> Evaluation:
     result = _geometry(found, depth) | {k: v for k, v in measures.items() if v.ndim == depth}
     for key in _LARGEST:
         if key in measures:
-            result[key], places_of[key] = _at(measures[key], measures[key].argmax(axis=-1))
+            result[key], places_of[key] = taken_at(measures[key], measures[key].argmax(axis=-1))
     for key in _LEAST:
         if key not in measures:
             continue
-        result[key], places_of[key] = _at(measures[key], measures[key].argmin(axis=-1))
+        result[key], places_of[key] = taken_at(measures[key], measures[key].argmin(axis=-1))
     for steel, room, arms in _STEEL:
         if steel in measures:
             worst = (measures[steel] / np.maximum(measures[room], 1e-9)).argmax(axis=-1)
             for key in (steel, room, *arms):
-                result[key], places_of[key] = _at(measures[key], worst)
+                result[key], places_of[key] = taken_at(measures[key], worst)
     limits = limits_of(basis)
     margins = np.stack([limit.margin(result) for limit in limits], axis=-1)
     cases = found.governing(places_of, tuple(limit.key for limit in limits))
@@ -118,220 +94,6 @@ def station_measures(member: Member, basis: Basis) -> dict[str, Array]:
         "hogging": np.maximum(by_section(-moment.least, found.where), 0.0),
         "shear": by_section(shear.largest()[0], found.where),
     }
-
-
-def _at(values: Array, index: IntArray) -> tuple[Array, IntArray]:
-    return np.take_along_axis(values, index[..., None], axis=-1)[..., 0], index
-
-
-def _case_at(cases: IntArray, index: IntArray) -> IntArray:
-    return np.take_along_axis(cases, index[..., None], axis=-1)[..., 0]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Along:
-    """Everything known of the sections (..., K) and of the effects at them."""
-
-    basis: Basis
-    where: Places
-    strips: Strips
-    lines: LineLoads
-    variable: CaseLoads
-    properties: Properties
-    sections: tuple[BeamSection, BeamSection | None]
-    local: dict[str, Array]
-    beam: TaperedBeam
-    rules: dict[str, Combined]
-    envelopes: dict[str, Envelope]
-
-    @classmethod
-    def measure(cls, member: Member, basis: Basis) -> "Along":
-        """Measure the sections, solve the beam and compare both at each section."""
-        strips, need, signs = member.sections, basis.requirements, signs_of(basis)
-        p = section_properties(strips)
-        made = making(strips, bend_radius=need.bend_radius_min, steep_slope=need.steep_slope)
-        opening = np.maximum(clear_opening(strips, basis.pitch, basis.frame), 0.0)
-        loads = module_loads(p, made, opening, basis, strips)
-        variable = case_loads(basis.loads, strips, pitch=basis.pitch)
-        sections = beam_sections(strips, p, basis, signs)
-        where = places(basis.line, member.stations)
-        beam = TaperedBeam.solve(
-            basis.line, where, permanent=loads.permanent, variable=variable.down,
-            flexibility=1.0 / (basis.concrete.ecm * sections[0].inertia),
-        )  # fmt: skip
-        rules = all_combined(basis.combinations, variable.cases)
-        kinds = {"moment": ULTIMATE, "service": CHARACTERISTIC, "shear": ULTIMATE, "push": ULTIMATE}
-        names = {"service": "moment", "push": "reaction"}
-        envelopes = {key: beam.envelope(names.get(key, key), rules[state]) for key, state in kinds.items()}
-        local = geometry_measures(p, made, opening, basis)
-        local |= _loads(loads.permanent, variable, rules)
-        local |= _demands(envelopes, p, sections, basis, where)
-        if basis.loads.gutter_fall > 0:
-            local["fall_headroom"] = np.full_like(p.height, headroom(basis))
-        if need.glass_slope_min is not None:
-            local["glass_slope"] = glass_slope(strips, basis)
-        if need.pond_depth_max is not None:
-            local["pond_depth"] = ponds(strips).depth
-        sideways = p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
-        local["holding_force"] = local["characteristic_load"] * sideways
-        local["reaction"] = envelopes["push"].most.max(axis=-1)
-        return cls(basis, where, strips, loads, variable, p, sections, local, beam, rules, envelopes)
-
-    def mean(self, values: Array, axis: int = -1) -> Array:
-        """Mean along the span of values at the sections, which stand along ``axis``."""
-        rows = np.moveaxis(values, axis, -1)
-        total = (np.take(rows, self.where.section, axis=-1) * self.where.mesh.weight).sum(axis=-1)
-        return np.asarray(total / self.basis.line.length)
-
-    def movements(self) -> dict[str, Array]:
-        """Deflections, sideways movement, pull on the supports: one number a module."""
-        basis, need, scale = self.basis, self.basis.requirements, self.where.scale
-        sway = self.sections[0].sway
-        worst_sway = _at(sway, np.abs(sway).argmax(axis=-1))[0]
-        sag = {}
-        for state in (CHARACTERISTIC, SUSTAINED, ALONE):
-            size, _ = self.beam.envelope("deflection", self.rules[state]).largest()
-            at = (size * scale).argmax(axis=-1)
-            sag[state] = (_at(size, at)[0], at)
-        short, alone = sag[CHARACTERISTIC][0], sag[ALONE][0]
-        result = {
-            "deflection_short": short,
-            "deflection": need.long_term_factor * sag[SUSTAINED][0] - need.camber,
-            "sideways": short * worst_sway,
-            "sideways_size": np.abs(short * worst_sway),
-            "glass_difference": alone * np.sqrt(1.0 + worst_sway**2),
-            "deflection_allowed": basis.depth_span / need.deflection_ratio / scale[sag[SUSTAINED][1]],
-            "tie_down": self._pull(),
-        }
-        if basis.loads.erection is not None:
-            root = Properties(*(getattr(self.properties, name)[..., 0] for name in Properties.__slots__))
-            result |= erection_measures(root, basis)
-        return result
-
-    def _pull(self) -> Array:
-        least = [self.beam.envelope("reaction", self.rules[s]).least for s in (ULTIMATE, EQUILIBRIUM)]
-        if self.basis.plain:
-            return np.zeros(least[0].shape[:-1])
-        return np.asarray(np.maximum(-np.minimum(*least).min(axis=-1), 0.0))
-
-    def governing(self, at: dict[str, IntArray], keys: tuple[str, ...]) -> dict[str, Governing]:
-        """Name the combination and the place that govern the limits of strength."""
-        wanted = {
-            "compression": ("moment", "compression"),
-            "compression-service": ("service", "compression_service"),
-            "steel-fits": ("moment", "steel_area"),
-            "steel-fits-reverse": ("moment", "steel_area_reverse"),
-            "shear": ("shear", "shear_stress"),
-            "web-steel": ("shear", "web_steel"),
-        }
-        found = {}
-        for key in set(wanted) & set(keys):
-            effect, measure = wanted[key]
-            size, case = self._sized(effect, key)
-            station = largest_station(size, self.where, at[measure])
-            names = self.rules[CHARACTERISTIC if effect == "service" else ULTIMATE].names
-            found[key] = Governing(names, _case_at(case, station), self.where.mesh.y[station])
-        return found | self._movement_cases(keys)
-
-    def _sized(self, effect: str, key: str) -> tuple[Array, IntArray]:
-        """Size of an effect at each station and its combination; of the other sign for the steel of that."""
-        env = self.envelopes[effect]
-        if not key.endswith("-reverse"):
-            return env.largest()
-        return (-env.least, env.least_case) if self.basis.sagging else (env.most, env.most_case)
-
-    def _movement_cases(self, keys: tuple[str, ...]) -> dict[str, Governing]:
-        """Name what governs movements, holding, the erection and the pull on a support."""
-        moved = {"deflection": SUSTAINED, "sideways": CHARACTERISTIC, "glass-difference": ALONE}
-        found = {key: self._sag_case(state) for key, state in moved.items()}
-        found["holding-force"] = self._heaviest_case()
-        if "erection-compression" in keys:
-            found["erection-compression"] = erection_case(self.basis, self.strips.batch[:-1])
-        if "tie-down" in keys:
-            ends = [self.beam.envelope("reaction", self.rules[s]) for s in (ULTIMATE, EQUILIBRIUM)]
-            names = self.rules[ULTIMATE].names + self.rules[EQUILIBRIUM].names
-            least = np.concatenate([one.least for one in ends], axis=-1)
-            shift = (0, len(self.rules[ULTIMATE].names))
-            cases = np.concatenate([one.least_case + n for one, n in zip(ends, shift, strict=True)], axis=-1)
-            at = least.argmin(axis=-1)
-            supports = np.array(self.basis.line.supports)
-            found["tie-down"] = Governing(names, _case_at(cases, at), supports[at % supports.size])
-        return found
-
-    def _sag_case(self, state: str) -> Governing:
-        """Name the combination and the place of the largest deflection, for its field."""
-        sag, case = self.beam.envelope("deflection", self.rules[state]).largest()
-        at = (sag * self.where.scale).argmax(axis=-1)
-        return Governing(self.rules[state].names, _case_at(case, at), self.where.mesh.y[at])
-
-    def _heaviest_case(self) -> Governing:
-        """Name the combination and the place of the largest force that holding needs."""
-        at = self.local["holding_force"].argmax(axis=-1)
-        rules = self.rules[CHARACTERISTIC]
-        down = self.variable.down
-        here = down if down.ndim == 1 else np.take_along_axis(down, at[..., None, None], axis=-2)[..., 0, :]
-        own = _at(self.lines.permanent, at)[0]
-        load = rules.permanent * own[..., None] + np.einsum("ck,...k->...c", rules.variable, here)
-        places = [int(np.flatnonzero(self.where.section == k)[0]) for k in range(self.strips.batch[-1])]
-        return Governing(rules.names, load.argmax(axis=-1), self.where.mesh.y[np.array(places)[at]])
-
-
-def largest_station(size: Array, where: Places, section: IntArray) -> IntArray:
-    """Station with the largest effect among those of one section."""
-    there = where.section == section[..., None]
-    station: IntArray = np.where(there, size, -np.inf).argmax(axis=-1)
-    return station
-
-
-def by_section(values: Array, where: Places) -> Array:
-    """Largest value (..., K) among the stations of each section."""
-    count = int(where.section.max()) + 1
-    columns = [
-        np.take(values, np.flatnonzero(where.section == k), axis=-1).max(axis=-1) for k in range(count)
-    ]
-    return np.stack(columns, axis=-1)
-
-
-def _demands(
-    envelopes: dict[str, Envelope],
-    p: Properties,
-    sections: tuple[BeamSection, BeamSection | None],
-    basis: Basis,
-    where: Places,
-) -> dict[str, Array]:
-    """Stresses and steel at each section, and the moments and shear they come from."""
-    ultimate, service = envelopes["moment"], envelopes["service"]
-    m = Moments(
-        *(
-            np.maximum(by_section(v, where), 0.0)
-            for v in (ultimate.most, -ultimate.least, service.most, -service.least)
-        )
-    )
-    shear = by_section(envelopes["shear"].largest()[0], where)
-    result = demands(m, shear, p, sections, basis, signs_of(basis))
-    own = np.maximum(m.sagging, m.hogging)
-    largest = own.max(axis=-1, keepdims=True)
-    modulus = np.minimum(p.s_top, p.s_bottom) if basis.held else p.s_free
-    counted = np.where(own >= SMALL * largest, modulus * largest / np.maximum(own, 1e-12), np.inf)
-    least = counted.argmin(axis=-1)
-    return result | {
-        "section_modulus": np.where(np.isnan(largest[..., 0]), np.nan, _at(counted, least)[0]),
-        "ultimate_moment": largest[..., 0],
-        "characteristic_moment": np.maximum(m.sagging_service, m.hogging_service).max(axis=-1),
-        "ultimate_shear": shear.max(axis=-1),
-    }
-
-
-def _loads(permanent: Array, variable: CaseLoads, rules: dict[str, Combined]) -> dict[str, Array]:
-    """Permanent and heaviest factored loads at each section (..., K)."""
-    result = {"permanent_load": permanent}
-    for key, state in (("ultimate_load", ULTIMATE), ("characteristic_load", CHARACTERISTIC)):
-        rows = [
-            on * permanent + (factors * variable.down).sum(axis=-1)
-            for on, factors in zip(rules[state].permanent, rules[state].variable, strict=True)
-        ]
-        result[key] = np.maximum.reduce(rows)
-    return result
 
 
 def _geometry(found: Along, depth: int) -> dict[str, Array]:

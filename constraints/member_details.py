@@ -18,9 +18,10 @@ from longvault.constraints.details import (
 )
 from longvault.constraints.effects import Governing, signs_of
 from longvault.constraints.evaluate import Evaluation
-from longvault.constraints.evaluate_member import Along, by_section, evaluate_member, largest_station
+from longvault.constraints.evaluate_member import evaluate_member
 from longvault.constraints.limit import Limit
 from longvault.constraints.measures import MEASURES
+from longvault.constraints.member_along import Along, by_section, largest_station, taken_at
 from longvault.constraints.spans import respond
 from longvault.constraints.stress import SectionForces
 from longvault.constraints.torsion import beam_torsion, load_torque
@@ -150,11 +151,11 @@ def _worst(key: str, values: Array, at: Mapping[str, IntArray], along: Along) ->
     if key in MEANS:
         return along.mean(values)
     if key in at:
-        return np.take_along_axis(values, at[key][..., None], axis=-1)[..., 0]
+        return taken_at(values, at[key])[0]
     sense = MEASURES[key].sense
     if not sense:
         return values[..., 0]
-    return values.max(axis=-1) if sense == "min" else values.min(axis=-1)
+    return np.asarray(values.max(axis=-1) if sense == "min" else values.min(axis=-1))
 
 
 def acting_at(along: Along) -> Acting:

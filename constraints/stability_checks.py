@@ -51,7 +51,8 @@ def beam_buckling(strips: Strips, p: Properties, basis: Basis, *, sagging: Array
     for moment in (sagging, -hogging):
         stress = np.asarray(moment)[..., None, None] * per_moment
         found += [_bay_buckling(strips, stress, basis, proving, bay) for bay in proving.bays]
-    return np.maximum.reduce(found)
+    largest: Array = np.maximum.reduce(found)
+    return largest
 
 
 def _bay_buckling(strips: Strips, stress: Array, basis: Basis, proving: Proving, bay: Bay) -> Array:
