@@ -20,6 +20,7 @@ from longvault.studies.sheet_light import light_tables
 from longvault.studies.sheet_limits import limits_table, percent
 from longvault.studies.sheet_plates import plates_table
 from longvault.studies.sheet_remedies import remedies_of, remedies_table
+from longvault.studies.sheet_symbols import symbols_table
 from longvault.studies.sheet_table import SheetTable
 
 HEAD = "Calculation sheet"
@@ -91,6 +92,7 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
     tables += [*light_tables(checked), limits_table(checked)]
     if mended:
         tables.append(remedies_table(mended))
+    tables.append(symbols_table(tables))
     kind = "simple span" if basis.support.key == "simple" else basis.support.key
     if checked.note:
         kind = f"{checked.note}; {kind}"

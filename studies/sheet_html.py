@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from html import escape
 
+from longvault.sections.export.scene import Scene
 from longvault.sections.export.section_drawing import draw_section
 from longvault.sections.export.svg import svg_text
 from longvault.studies.checked import Checked
@@ -14,6 +15,11 @@ from longvault.studies.steel_drawing import draw_steel
 from longvault.studies.taper_drawing import draw_taper
 
 AT_SCALE = "The scale bar holds at any size of print; the stated scale at 100 % on A4."
+SHRUNK = "Shrunk to the page: measure by the scale bars."
+ROOM = (276.0, 160.0)
+"""Width and height [mm] that a landscape page of A4 leaves for a drawing; its first page less."""
+HEAD_ROOM = 40.0
+"""Height [mm] of what stands over the first drawing."""
 
 STYLE = """
 @page { size: A4; margin: 14mm 12mm; }
@@ -29,22 +35,25 @@ p { margin: 1mm 0; }
 @page front { size: A4 landscape; margin: 10mm; }
 .front { page: front; break-after: page; }
 figure { margin: 4mm 0; break-inside: avoid; }
-figure svg { max-width: 100%; height: auto; }
+figure svg { max-width: 100%; max-height: 160mm; height: auto; }
+.first svg { max-height: 120mm; }
 figcaption { font-size: 8.5pt; color: #333; }
 .wide { overflow-x: auto; }
 table { border-collapse: collapse; width: 100%; font-size: 8pt; font-variant-numeric: tabular-nums; }
 th { text-align: left; border-bottom: 0.4mm solid #333; padding: 0.6mm 1mm; vertical-align: bottom; }
 td { border-bottom: 0.1mm solid #bbb; padding: 0.6mm 1mm; vertical-align: top; }
 tr { break-inside: avoid; }
-.number { text-align: right; white-space: nowrap; }
+.number { text-align: right; }
+td.number { white-space: nowrap; }
+li { break-inside: avoid; }
 tr.marked td { font-weight: bold; background: #f1f1f1; print-color-adjust: exact; }
 tr.broken td { color: #8a1c00; font-weight: bold; }
 @media print { body { margin: 0; padding: 0; max-width: none; } .wide { overflow: visible; } }
 """
 
 
-def sheet_html(sheet: Sheet, drawings: Sequence[str]) -> str:
-    """Write a sheet as HTML; ``drawings`` are SVG texts, each on a page of its own (see `drawings_of`)."""
+def sheet_html(sheet: Sheet, drawings: Sequence[Scene]) -> str:
+    """Write a sheet as HTML; each of the ``drawings`` (see `drawings_of`) stands on a page of its own."""
     caution = f'<p class="caution">{escape(sheet.caution)}</p>'
     name = escape(f"{HEAD}: {sheet.title}")
     head = [
@@ -54,7 +63,7 @@ def sheet_html(sheet: Sheet, drawings: Sequence[str]) -> str:
         f'<p class="verdict">{escape(sheet.verdict)}</p>',
     ]
     body = [
-        *(_page(drawing, head if number == 0 else []) for number, drawing in enumerate(drawings)),
+        *(_page(drawing, [] if number else head) for number, drawing in enumerate(drawings)),
         *(_table(table) for table in sheet.tables),
         "<h2>Not covered by this sheet</h2>",
         f"<ul>{''.join(f'<li>{escape(item)}</li>' for item in sheet.not_covered)}</ul>",
@@ -68,13 +77,17 @@ def sheet_html(sheet: Sheet, drawings: Sequence[str]) -> str:
     )
 
 
-def _page(drawing: str, head: list[str]) -> str:
-    figure = f"<figure>\n{drawing}\n<figcaption>{AT_SCALE}</figcaption>\n</figure>"
-    return "\n".join(['<section class="front">', *head, figure, "</section>"])
+def _page(drawing: Scene, head: list[str]) -> str:
+    """One landscape page: a drawing, and on the first page the ``head`` over it."""
+    width, height = ROOM[0], ROOM[1] - (HEAD_ROOM if head else 0.0)
+    note = AT_SCALE if drawing.width <= width and drawing.height <= height else SHRUNK
+    figure = f"<figure>\n{svg_text(drawing)}\n<figcaption>{note}</figcaption>\n</figure>"
+    kind = "front first" if head else "front"
+    return "\n".join([f'<section class="{kind}">', *head, figure, "</section>"])
 
 
-def drawings_of(checked: Checked) -> list[str]:
-    """Draw the section with its neighbours and its ultimate stresses, and its steel, as SVG texts.
+def drawings_of(checked: Checked) -> list[Scene]:
+    """Draw the section with its neighbours and its ultimate stresses, its steel, the end of the roof.
 
     Of a taper that is the root; a drawing of all of it along the span stands between.
     """
@@ -87,7 +100,7 @@ def drawings_of(checked: Checked) -> list[str]:
     ends = ends_of(checked)
     if ends is not None:
         scenes.append(draw_end_structure(checked, ends))
-    return [svg_text(scene) for scene in scenes]
+    return scenes
 
 
 def _table(table: SheetTable) -> str:

@@ -7,6 +7,7 @@ import pytest
 
 from longvault.constraints.quantities import apart
 from longvault.sections.export.scene import Area, Lines, Text
+from longvault.sections.export.svg import svg_text
 from longvault.sections.symbols import CAUTION
 from longvault.studies.brief_basis import basis_of, proving_of
 from longvault.studies.checked import check_section
@@ -77,7 +78,7 @@ def test_a_single_column_has_its_tie_on_top_and_struts_are_pushed():
 
 
 def test_sheet_and_run_folder_show_it(hall):
-    assert any("end of the roof" in drawing for drawing in drawings_of(hall))
+    assert any("end of the roof" in svg_text(drawing) for drawing in drawings_of(hall))
     assert any(name.startswith("ends-") for name in first_figures(hall))
     table = next(t for t in make_sheet(hall).tables if t.title == "Ends of the roof")
     assert any("both traverses" in row[0] for row in table.rows)

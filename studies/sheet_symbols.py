@@ -1,0 +1,49 @@
+"""Symbols of the sheet in words: those that its formulas use."""
+
+import re
+
+from longvault.studies.sheet_table import SheetTable
+
+SYMBOLS = (
+    ("G", "permanent load; snow, maintenance, wind, water: variable loads"),
+    ("L, L_eq", "span; span for depth and deflection: L, or 2 L of a cantilever"),
+    ("A, A_s", "area of concrete; area of main steel"),
+    ("h, t, b_t, d", "overall height, thickness, mean width of the tension zone, depth to the bars"),
+    ("z_c, x_c", "centroid"),
+    ("I_xx, I_zz, I_xz", "second moments about the horizontal and vertical axis, product of area"),
+    ("S, S_c, S_t", "section modulus; of the compressed and of the stretched side"),
+    ("M_d, V_d, q_d", "moment, shear force and shear flow, ultimate; q = V Q / I, Q first moment of area"),
+    ("M_k", "moment, characteristic"),
+    ("M_R, m_R", "bending resistance of the section, and of the mesh across the vault"),
+    ("N, f", "normal force; stress along the span of a unit moment"),
+    ("B, omega, Gamma", "bimoment, sectorial coordinate, warping constant"),
+    ("T_w, T_s, J", "warping and St Venant part of the torque, torsion constant"),
+    ("q_1, S_omega", "shear flow of a unit shear force; first sectorial moment"),
+    ("N_y, N_s, N_ys", "membrane forces of the folded plate along the span, across, in shear"),
+    ("m_s, m_y", "bending moments of the plate across and along the span"),
+    ("z", "lever arm of the inner forces"),
+    ("a_s", "mesh each way, area per metre"),
+    ("f_yd, f_yk, f_cd, f_ctm", "strength of steel (design, yield) and concrete (design, mean tensile)"),
+    ("E_cm, E_s", "modulus of concrete (mean) and of steel"),
+    ("R, dt / ds", "radius of the curve; change of thickness along it"),
+    ("P, P_0", "prestressing force in service and at transfer"),
+    ("x / x_yield", "depth of the compression zone over that at which the bars just yield"),
+)
+"""Symbols, as they stand in formulas, and their meaning."""
+
+
+def symbols_table(tables: list[SheetTable]) -> SheetTable:
+    """List the symbols that stand in the tables of a sheet.
+
+    Examples
+    --------
+    >>> found = symbols_table([SheetTable("Steel", ("item",), (("M_d / (z f_yd)",),))])
+    >>> [row[0] for row in found.rows]
+    ['M_d, V_d, q_d', 'z', 'f_yd, f_yk, f_cd, f_ctm']
+    """
+    cells = [cell for table in tables for row in table.rows for cell in row] + [
+        note for table in tables for note in table.notes
+    ]
+    used = set(re.findall(r"[A-Za-z_]+\w*", " ".join(cells)))
+    rows = tuple(row for row in SYMBOLS if used & set(re.findall(r"[A-Za-z_]+\w*", row[0])))
+    return SheetTable("Symbols", ("symbol", "meaning"), rows, words=(0, 1))
