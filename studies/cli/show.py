@@ -23,6 +23,7 @@ SHORT = {
     "slenderness": "L/h",
     "steel_area": "A_s",
     "shape_efficiency": "k",
+    "beam_share_stress": "share",
 }
 """Measure -> its symbol, where the trade has one."""
 
@@ -31,9 +32,31 @@ SHORT = {
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
 @click.option("--pick", metavar="knee|ID", help='One design: its ID, "knee", or a pick such as "least area".')
 @click.option("--sort", metavar="MEASURE", help="Sort by a measure, for instance height_m.")
+@click.option(
+    "--at-most",
+    "most",
+    metavar="MEASURE=VALUE",
+    multiple=True,
+    help="Only designs with no more of it, for instance beam_share_stress=1.05.",
+)
+@click.option(
+    "--at-least",
+    "least",
+    metavar="MEASURE=VALUE",
+    multiple=True,
+    help="Only designs with no less of it.",
+)
 @click.option("--all", "everything", is_flag=True, help=f"Every delivered design, not {ROWS} of them.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
-def command(folder: Path, pick: str | None, sort: str | None, everything: bool, as_json: bool) -> None:
+def command(
+    folder: Path,
+    pick: str | None,
+    sort: str | None,
+    most: tuple[str, ...],
+    least: tuple[str, ...],
+    everything: bool,
+    as_json: bool,
+) -> None:
     """Show the delivered designs of the run in DIR.
 
     Preliminary design only: local codes and a licensed engineer decide.
@@ -47,7 +70,7 @@ def command(folder: Path, pick: str | None, sort: str | None, everything: bool, 
     if pick is not None:
         _show_one(run, _picked(run, pick), as_json)
         return
-    order = _order(run, sort)
+    order = _kept(run, _order(run, sort), most, least)
     if as_json:
         click.echo(json.dumps(_document(run, order), indent=1, allow_nan=False, ensure_ascii=False))
     else:
@@ -64,7 +87,23 @@ def _order(run: "Run", sort: str | None) -> list[int]:
     return [int(i) for i in np.argsort(run.front[column], kind="stable")]
 
 
-def _column(run: "Run", name: str) -> str:
+def _kept(run: "Run", order: list[int], most: tuple[str, ...], least: tuple[str, ...]) -> list[int]:
+    """Rows that keep every bound; a design for which a measure was not worked out keeps none."""
+    for option, bounds, way in (("--at-most", most, 1.0), ("--at-least", least, -1.0)):
+        for bound in bounds:
+            name, _, text = bound.partition("=")
+            try:
+                value = float(text)
+            except ValueError:
+                raise BadInput(
+                    f"{option}: got {bound!r}; must be MEASURE=VALUE, such as area_m2=0.9"
+                ) from None
+            column = run.front[_column(run, name.strip(), option)]
+            order = [place for place in order if way * column[place] <= way * value]
+    return order
+
+
+def _column(run: "Run", name: str, option: str = "--sort") -> str:
     """Column of a measure named with or without its unit."""
     from longvault.constraints.measures import MEASURES
     from longvault.studies.brief_faults import nearest_key
@@ -75,7 +114,7 @@ def _column(run: "Run", name: str) -> str:
         return column
     near = nearest_key(name, numbers)
     raise BadInput(
-        f"--sort: there is no measure {name!r}; "
+        f"{option}: there is no measure {name!r}; "
         + (f"did you mean {near}?" if near else f"use {', '.join(numbers)}")
     )
 
@@ -176,6 +215,7 @@ def _show_table(run: "Run", order: list[int], sort: str | None, everything: bool
     last = range(len(heads) + 1, len(header))
     table = SheetTable("front", header, tuple(rows), words=(0, *last))
     kept = f"{run.manifest.get('archive')} designs on the front, {len(run.ids)} delivered, {len(shown)} shown"
+    kept += f" of {len(order)} that keep the bounds" if len(order) < len(run.ids) else ""
     click.echo(f"{run.manifest.get('name', run.folder)}: {kept}")
     click.echo("\n".join(table_lines(table)))
     click.echo(fill("; ".join(f"{name}: {meaning}" for name, _, meaning in heads), WIDTH))
@@ -202,6 +242,7 @@ def _shown_columns(run: "Run", sort: str | None) -> list[str]:
     wanted = [objective["column"] for objective in run.manifest.get("objectives", [])]
     wanted += [_column(run, sort)] if sort else []
     wanted += ["height_m", "slenderness", "steel_area_cm2", "deflection_mm", "shape_efficiency"]
+    wanted += ["beam_share_stress"]
     return [column for column in dict.fromkeys(wanted) if column in run.front]
 
 

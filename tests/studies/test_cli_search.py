@@ -268,3 +268,19 @@ def test_help_is_quick_and_loads_no_arrays():
             [sys.executable, "-c", code.replace("ARGS", repr(args))], capture_output=True, text=True
         )
         assert done.stdout.splitlines()[-1] == "[]", args
+
+
+def test_show_filters_by_any_measure_such_as_the_beam_share(done):
+    _, folder, _ = done
+    every = json.loads(run("show", folder, "--json").stdout)["designs"]
+    middle = sorted(design["beam_share_stress"] for design in every)[len(every) // 2]
+    bounds = ("--at-most", f"beam_share_stress={middle}", "--at-least", "height_m=1")
+    kept = json.loads(run("show", folder, *bounds, "--json").stdout)["designs"]
+    wanted = [d["id"] for d in every if d["beam_share_stress"] <= middle and d["height_m"] >= 1]
+    assert [design["id"] for design in kept] == wanted
+    assert 0 < len(kept) < len(every)
+    said = run("show", folder, *bounds).stdout
+    assert f"of {len(kept)} that keep the bounds" in said
+    assert "share: beam share: folded plate over beam, stress" in " ".join(said.split())
+    refused("did you mean beam_share_stress?", "show", folder, "--at-most", "beam_share_stres=1")
+    refused("MEASURE=VALUE", "show", folder, "--at-least", "height_m")
