@@ -47,18 +47,19 @@ class MidSpan:
     @classmethod
     def combined(cls, cases: Sequence[Self], factors: Sequence[ArrayLike]) -> Self:
         """Add up cases, each times its factor (...)."""
+        return cls(*(superposed([getattr(case, name) for case in cases], factors) for name in cls.__slots__))
 
-        def total(name: str, axes: int) -> Array:
-            terms = [
-                np.asarray(factor, dtype=np.float64).reshape(np.shape(factor) + (1,) * axes)
-                * getattr(case, name)
-                for case, factor in zip(cases, factors, strict=True)
-            ]
-            whole: Array = sum(terms[1:], terms[0])
-            return whole
 
-        n_y, m_y, m_s, n_ys = (total(name, 2) for name in ("n_y", "m_y", "m_s", "n_ys"))
-        return cls(n_y, m_y, m_s, n_ys, total("right", 1), total("up", 1))
+def superposed(cases: Sequence[Array], factors: Sequence[ArrayLike]) -> Array:
+    """Add up one quantity of several cases, each times its factor (...) on the first axes."""
+    total: Array | None = None
+    for case, factor in zip(cases, factors, strict=True):
+        f = np.asarray(factor, dtype=np.float64)
+        term = f.reshape(f.shape + (1,) * (case.ndim - f.ndim)) * case
+        total = term if total is None else np.add(total, term, out=total)
+    if total is None:
+        raise ValueError("cases must hold one at least")
+    return total
 
 
 def mid_span(cases: Sequence[FoldedPlate]) -> list[MidSpan]:

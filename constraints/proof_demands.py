@@ -8,7 +8,7 @@ from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE
 from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import combined as combined_cases
 from longvault.constraints.load_cases import variable_cases
-from longvault.constraints.plates_midspan import MidSpan
+from longvault.constraints.plates_midspan import MidSpan, superposed
 from longvault.constraints.plates_records import Links, Supports
 from longvault.constraints.proving import Proving
 from longvault.constraints.stability import half_waves, lowest_factor
@@ -62,15 +62,18 @@ def bay_demands(
     """
     slots = [joint.node for joint in section.joints if joint.kind != "valley"]
     rows = {state: combinations(measures, basis, state) for state in (ULTIMATE, CHARACTERISTIC, SUSTAINED)}
-    states = {state: [MidSpan.combined(cases, factors) for factors in found] for state, found in rows.items()}
+    right, up = [case.right[..., slots] for case in cases], [case.up for case in cases]
+    heaviest = [MidSpan.combined(cases, factors) for factors in rows[ULTIMATE]]
     share = proving.stability.design_share()
-    ultimate = [_strength(section.strips, one, screen, share, basis) for one in states[ULTIMATE]]
+    ultimate = [_strength(section.strips, one, screen, share, basis) for one in heaviest]
     found = {key: np.maximum.reduce([one[key] for one in ultimate]) for key in ultimate[0]}
-    found["slot_movement"] = np.maximum.reduce([_slot(one, slots) for one in states[CHARACTERISTIC]])
-    sag = np.maximum.reduce([(-one.up).max(axis=-1) for one in states[SUSTAINED]])
+    moved = [np.abs(superposed(right, factors)) for factors in rows[CHARACTERISTIC]] if slots else []
+    none = np.zeros(section.strips.batch)
+    found["slot_movement"] = np.maximum.reduce([none, *(edges.max(axis=-1) for edges in moved)])
+    sag = np.maximum.reduce([-superposed(up, factors).min(axis=-1) for factors in rows[SUSTAINED]])
     found["plate_deflection"] = basis.requirements.long_term_factor * sag
     worst = np.argmax([one["buckling"] for one in ultimate], axis=0)
-    stress = np.stack([one.n_y for one in states[ULTIMATE]]) / section.strips.thickness[..., None]
+    stress = np.stack([one.n_y for one in heaviest]) / section.strips.thickness[..., None]
     governing = np.take_along_axis(stress, worst[None, ..., None, None], axis=0)[0]
     return found, governing
 
@@ -150,13 +153,6 @@ def mesh_moment(thickness: Array, basis: Basis) -> Array:
     inset = max(d.cover_top, d.cover_bottom) + 1.5 * d.mesh_bar
     depth = 0.5 * thickness if d.mesh_layers == 1 else thickness - inset
     return np.maximum(force * (depth - 0.5 * force / basis.strengths.compression), 1.0)
-
-
-def _slot(one: MidSpan, slots: list[int]) -> Array:
-    """Largest sideways movement of the slot edges at mid-span (...) [m]; 0 without a slot."""
-    sideways = np.abs(one.right)
-    edge: Array = sideways[..., slots].max(axis=-1) if slots else np.zeros_like(sideways[..., 0])
-    return edge
 
 
 def _largest(values: Array) -> Array:

@@ -8,6 +8,7 @@ from longvault.constraints.actions import CHARACTERISTIC, ULTIMATE
 from longvault.constraints.basis import Basis
 from longvault.constraints.limit import CAP, COMMON_PRACTICE, Limit
 from longvault.constraints.measures import SLICE_MEASURES
+from longvault.constraints.plates_midspan import superposed
 from longvault.constraints.plates_row import Bay, bay_supports
 from longvault.constraints.proof_demands import combinations, mesh_moment
 from longvault.constraints.proof_loads import unit_loads
@@ -79,11 +80,7 @@ def _bay(
 
 def _envelope(cases: Array, rows: Sequence[tuple[Array | float, ...]]) -> Array:
     """Largest size of each value (P, ..., a, b) over the combinations, each a factor (...) a case."""
-    found = []
-    for row in rows:
-        weighted = [np.asarray(f)[..., None, None] * case for f, case in zip(row, cases, strict=True)]
-        found.append(np.abs(sum(weighted[1:], weighted[0])))
-    largest: Array = np.maximum.reduce(found)
+    largest: Array = np.maximum.reduce([np.abs(superposed(list(cases), row)) for row in rows])
     return largest
 
 
