@@ -6,7 +6,7 @@ import numpy as np
 
 from longvault.sections.parts import roof_surface
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array, BoolArray
+from longvault.sections.symbols import AnyArray, Array, BoolArray, IntArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,69 +79,87 @@ class PlanLoad:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RoofLine:
-    """Where the roof surface of a module runs, as the snow sees it; every field is (...).
+    """Where the roof surface of a module runs, as the snow sees it.
 
     Parameters
     ----------
-    left, right : array
-        Ends of the roof surface across [m].
-    left_z, right_z : array
-        Their heights [m].
-    low_x, low_z, high_x, high_z : array
-        Lowest and highest place of the surface; the middle of several that are as low or high [m].
+    x, z : array (..., 7)
+        Places from left to right where it ends or turns [m]: left end, valley beyond the left ridge, left
+        ridge, lowest place, right ridge, valley beyond it, right end. Those that a roof lacks coincide: a
+        vault is lowest at an end, and has one ridge.
     """
 
-    left: Array
-    right: Array
-    left_z: Array
-    right_z: Array
-    low_x: Array
-    low_z: Array
-    high_x: Array
-    high_z: Array
+    x: Array
+    z: Array
 
     @property
     def middle(self) -> Array:
         """Middle of the surface on plan, taken as the middle of the bay (...) [m]."""
-        return 0.5 * (self.left + self.right)
+        return np.asarray(0.5 * (self.x[..., 0] + self.x[..., -1]))
+
+    @property
+    def low_x(self) -> Array:
+        """Where the water gathers (...) [m]: the lowest place, the middle for equal ends."""
+        low = self.z <= self.z.min(axis=-1)[..., None] + LEVEL
+        return _between(self.x, low)
 
     @property
     def rise(self) -> Array:
         """Highest less lowest (...) [m]."""
-        return self.high_z - self.low_z
+        return np.asarray(self.z.max(axis=-1) - self.z.min(axis=-1))
 
 
 LEVEL = 1e-3
 """Heights this close count as one [m]."""
+LEFT_RIDGE, LOWEST, RIGHT_RIDGE = 2, 3, 4
+"""Places of these turns along a `RoofLine`."""
 
 
 def roof_line(strips: Strips) -> RoofLine:
-    """Follow the roof surface of a module: its ends, its valley, its ridge.
+    """Follow the roof surface of a module: its ends, ridges and valleys.
 
     Kerbs and beams are no roof surface; heights are those of the mid-line.
 
     Examples
     --------
     >>> line = roof_line(Strips.chain([-2.0, 0.0, 2.0], [1.0, 0.0, 1.0], 0.1, "wing"))
-    >>> float(line.low_x), float(line.high_x), float(line.rise)
-    (0.0, 0.0, 1.0)
+    >>> line.x.tolist(), float(line.low_x), float(line.rise)
+    ([-2.0, -2.0, -2.0, 0.0, 2.0, 2.0, 2.0], 0.0, 1.0)
     """
     nodes = np.unique(strips.ends[roof_surface(strips)])
     x, z = np.ascontiguousarray(strips.x[..., nodes]), np.ascontiguousarray(strips.z[..., nodes])
-    low, high = z.min(axis=-1), z.max(axis=-1)
-    first, last = x.argmin(axis=-1)[..., None], x.argmax(axis=-1)[..., None]
-    ends = [np.take_along_axis(v, k, axis=-1)[..., 0] for v in (x, z) for k in (first, last)]
-    left, right, left_z, right_z = ends
-    return RoofLine(
-        left=left,
-        right=right,
-        left_z=left_z,
-        right_z=right_z,
-        low_x=_between(x, z <= low[..., None] + LEVEL),
-        low_z=low,
-        high_x=_between(x, z >= high[..., None] - LEVEL),
-        high_z=high,
-    )
+    low = _lowest(x, z)
+    left_ridge, right_ridge = _turn(x, z, x <= low[0][..., None]), _turn(x, z, x >= low[0][..., None])
+    beyond_left = _turn(x, -z, x <= left_ridge[0][..., None])
+    beyond_right = _turn(x, -z, x >= right_ridge[0][..., None])
+    ends = [
+        tuple(np.take_along_axis(v, k[..., None], axis=-1)[..., 0] for v in (x, z))
+        for k in (x.argmin(axis=-1), x.argmax(axis=-1))
+    ]
+    valleys = [(at, -depth) for at, depth in (beyond_left, beyond_right)]
+    turns = [ends[0], valleys[0], left_ridge, low, right_ridge, valleys[1], ends[1]]
+    return RoofLine(np.stack([t[0] for t in turns], axis=-1), np.stack([t[1] for t in turns], axis=-1))
+
+
+def _lowest(x: Array, z: Array) -> tuple[Array, Array]:
+    """Lowest place: an end that is as low, else the middle of a level floor or one of separate valleys."""
+    least = z.min(axis=-1)
+    low = z <= least[..., None] + LEVEL
+
+    def at(values: AnyArray, node: IntArray) -> AnyArray:
+        return np.take_along_axis(values, node[..., None], axis=-1)[..., 0]
+
+    first, last = x.argmin(axis=-1), x.argmax(axis=-1)
+    middle = _between(x, low)
+    level = at(low, np.abs(x - middle[..., None]).argmin(axis=-1))
+    inside = np.where(level, middle, at(x, z.argmin(axis=-1)))
+    return np.where(at(low, first), at(x, first), np.where(at(low, last), at(x, last), inside)), least
+
+
+def _turn(x: Array, z: Array, side: BoolArray) -> tuple[Array, Array]:
+    """Highest place among the nodes of one side, the middle of a level one; the edge where there is none."""
+    high = np.where(side, z, -np.inf).max(axis=-1)
+    return _between(x, side & (z >= high[..., None] - LEVEL)), high
 
 
 def _between(x: Array, there: BoolArray) -> Array:

@@ -3,8 +3,8 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
-from longvault.constraints.plan_load import LEVEL, PlanLoad, RoofLine
-from longvault.sections.symbols import Array, BoolArray
+from longvault.constraints.plan_load import LEFT_RIDGE, LOWEST, RIGHT_RIDGE, PlanLoad, RoofLine
+from longvault.sections.symbols import Array
 
 UNIFORM = 0.8
 """Shape coefficient of a flat or curved roof without drift, mu_1 (EN 1991-1-3, 5.3.2 and 5.3.5)."""
@@ -83,35 +83,37 @@ def valley_drift(line: RoofLine, *, ground: float, pitch: float) -> PlanLoad:
 
     EN 1991-1-3, 5.3.4 and figure 5.4, case ii (from memory). The valley stands where the surface is lowest:
     inside the module (gull-wing), at both its edges (vault), or at one (north light, where the glass is the
-    other slope). mu_1 is not lowered for steep slopes: kerbs hold the snow (5.3.3(3)).
+    other slope). An edge or a second ridge at half height has a coefficient half-way (own choice), so that
+    the load follows the shape without a jump. mu_1 is not lowered for steep slopes: kerbs hold the snow
+    (5.3.3(3)).
     """
-    half = 0.5 * pitch
-    inside = line.low_z < np.minimum(line.left_z, line.right_z) - LEVEL
-    outside = ~inside & (line.high_z > np.maximum(line.left_z, line.right_z) + LEVEL)
-    peak = ground * valley_coefficient(_valley_slope(line, inside, outside, pitch))
-    ridge = np.full_like(peak, UNIFORM * ground)
-    mean = 0.5 * (peak + ridge)
-    low_left = line.left_z <= line.right_z
-    edge = np.where(inside, ridge, np.where(outside, peak, mean))
-    turn = np.where(inside, line.low_x, line.high_x)
-    plain = ~(inside | outside)
-    x1, x2 = np.where(plain, line.left, turn), np.where(plain, line.right, turn)
-    top = np.where(inside, peak, ridge)
-    q1 = np.where(plain, np.where(low_left, peak, ridge), top)
-    q2 = np.where(plain, np.where(low_left, ridge, peak), top)
-    middle = line.middle
-    return PlanLoad(np.stack([middle - half, x1, x2, middle + half], -1), np.stack([edge, q1, q2, edge], -1))
+    low, high = line.z.min(axis=-1), line.z.max(axis=-1)
+    depth = (high[..., None] - line.z) / np.maximum(high - low, 1e-9)[..., None]
+    gathered = valley_coefficient(_valley_slope(line, pitch)) - UNIFORM
+    q = ground * (UNIFORM + gathered[..., None] * depth)
+    between = 0.5 * (q[..., :1] + q[..., -1:])  # half-way across the gap to the next module
+    ends = line.middle[..., None] + 0.5 * pitch * np.array([-1.0, 1.0])
+    inside = np.clip(line.x, ends[..., :1], ends[..., 1:])
+    x = np.concatenate([ends[..., :1], inside, ends[..., 1:]], axis=-1)
+    return PlanLoad(x, np.concatenate([between, q, between], axis=-1))
 
 
-def _valley_slope(line: RoofLine, inside: BoolArray, outside: BoolArray, pitch: float) -> Array:
-    """Mean angle of the two chords that meet in the valley [rad]."""
+def _valley_slope(line: RoofLine, pitch: float) -> Array:
+    """Mean angle of the two slopes that meet in the valley, as chords up to the ridges [rad].
 
-    def angle(rise: Array, run: Array) -> Array:
-        return np.arctan2(np.abs(rise), np.maximum(np.abs(run), 1e-9))
+    A ridge that does not reach the height of the other counts by its share of it, the other one, a bay away
+    across the gap, by the rest.
+    """
+    (x1, x0, x2), (z1, z0, z2) = (
+        tuple(v[..., k] for k in (LEFT_RIDGE, LOWEST, RIGHT_RIDGE)) for v in (line.x, line.z)
+    )
+    rise = np.maximum(np.maximum(z1, z2) - z0, 1e-9)
 
-    at = np.where(inside, line.low_x, line.high_x)
-    left = angle(line.left_z - np.where(inside, line.low_z, line.high_z), at - line.left)
-    right = angle(line.right_z - np.where(inside, line.low_z, line.high_z), line.right - at)
-    roof = angle(line.rise, line.right - line.left)
-    glass = angle(line.rise, pitch - (line.right - line.left))
-    return np.where(inside | outside, 0.5 * (left + right), 0.5 * (roof + glass))
+    def slope(own_rise: Array, own_run: Array, far_rise: Array, far_run: Array) -> Array:
+        share = own_rise / rise
+        own, far = (np.arctan2(h, np.maximum(b, 1e-9)) for h, b in ((own_rise, own_run), (far_rise, far_run)))
+        return np.asarray(share * own + (1.0 - share) * far)
+
+    left = slope(z1 - z0, x0 - x1, z2 - z0, pitch - (x2 - x0))
+    right = slope(z2 - z0, x2 - x0, z1 - z0, pitch - (x0 - x1))
+    return np.asarray(0.5 * (left + right))

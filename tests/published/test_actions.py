@@ -87,6 +87,42 @@ def test_drift_in_the_valleys(roof, valley, pitch):
         assert mean * 0.8 == pytest.approx(0.96)
 
 
+def bent(droop):
+    """North light whose edge at the glass hangs ``droop`` below its crown."""
+    x = np.r_[-0.55, 0.0, np.linspace(0.0, 4.35, 88)[1:]]
+    u = np.clip((x - 0.0) / 4.0, 0.0, None)
+    z = np.where(x <= 4.0, 2.45 * u * (2.0 - u), 2.45 - droop * (x - 4.0) / 0.35)
+    return Strips.chain(x, np.where(x <= 0.0, 0.0, z), 0.08, ["gutter"] + ["wing"] * 87)
+
+
+def test_valley_drift_follows_the_shape_without_a_jump():
+    """The crown of a north light moves inside its edge: slopes of roof and glass still meet in the gutter.
+
+    By hand (EN 1991-1-3, 5.3.4): chords of 2.45 over 4.55 and over 6.0 - 4.55 average above 30 degrees, so
+    1.6 in the gutter, 0.8 at the crown, and a little above 0.8 at the edge that hangs lower.
+    """
+    droops = np.array([0.0, 0.0005, 0.0011, 0.002, 0.05, 0.051])
+    drifts = [
+        plan_loads(Loads(drift="valley", ground_snow=800.0), roof_line(bent(d)), pitch=6.0) for d in droops
+    ]
+    load = np.array([float(d["drift in the valleys"].total) for d in drifts]) / 6.0
+    assert np.abs(np.diff(load)[[0, 1, 2, 4]]).max() < 0.005 * load[0]
+    assert load == pytest.approx(960.0, rel=0.02)
+    place = np.array([float(d["drift in the valleys"].about) for d in drifts]) / load
+    assert np.abs(np.diff(place)[[0, 1, 2, 4]]).max() < 0.05
+
+
+@pytest.mark.parametrize("roof", [gull_wing(), arc(), north_light(), bent(0.05)])
+def test_valley_drift_of_a_mirrored_roof_is_the_mirrored_drift(roof):
+    other = Strips(-roof.x, roof.z, roof.ends, roof.thickness, roof.parts)
+    a, b = (
+        plan_loads(Loads(drift="valley", ground_snow=800.0), roof_line(r), pitch=9.0)["drift in the valleys"]
+        for r in (roof, other)
+    )
+    assert float(a.total) == pytest.approx(float(b.total), rel=1e-9)
+    assert float(a.about) == pytest.approx(-float(b.about), rel=1e-9, abs=1e-6)
+
+
 def test_loads_on_plan_add_up_on_the_strips():
     """Sum over the strips = load per plan area x width, whatever its shape; and its place across."""
     roof = arc()
