@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 
 from longvault.constraints.combinations import STATES, Combined, all_combined
-from longvault.constraints.evaluate_member import Along
 from longvault.constraints.load_cases import CaseLoads
+from longvault.constraints.member_along import Along
 from longvault.constraints.spans import Response, unit_response
 from longvault.sections.symbols import Array, BoolArray
 from longvault.studies.checked import Checked

@@ -30,6 +30,8 @@ WIDTH, LEFT, RIGHT = 7.4, 0.75, 0.2
 """Width of the figure, its left and right margin [in]."""
 BELOW = 0.6
 """Depth drawn below the floor [m]."""
+LEAST_WIDTH = 1.0
+"""Width that is drawn of a section that stands upright [m]."""
 SEASONS = ((172.0, "21 Jun", "-"), (79.5, "20 Mar, 22 Sep", "--"), (355.0, "21 Dec", ":"))
 """Day of the year, its name, its line style."""
 
@@ -79,7 +81,7 @@ def _caution() -> str:
 def _view(section: Section, question: LightQuestion) -> tuple[float, float]:
     """Left and right end of the drawing [m]."""
     low, high = float(section.strips.x.min()), float(section.strips.x.max())
-    middle, width = 0.5 * (low + high), question.pitch or high - low
+    middle, width = 0.5 * (low + high), question.pitch or max(high - low, LEAST_WIDTH)
     return middle - 0.85 * width, middle + 0.85 * width
 
 
@@ -93,7 +95,7 @@ def _light_curve(axes: Axes, section: Section, question: LightQuestion) -> list[
     """Draw the light across the bay; return the darkest and the brightest point: name, x, value [%]."""
     strips, pitch = section.strips, question.pitch
     low, high = float(strips.x.min()), float(strips.x.max())
-    width = pitch or high - low
+    width = pitch or max(high - low, LEAST_WIDTH)
     x = bay_points(0.5 * (low + high - width), width, 121)
     light = sky_component(
         strips, x, question.floor, pitch=pitch, neighbours=question.modules, open_sides=question.open_sides

@@ -132,7 +132,7 @@ def exaggeration(section: Section, shapes: Sequence[Shape]) -> float:
     most = max(float(np.hypot(shape.right, shape.up).max()) for shape in shapes)
     if not most > 0:
         return 1.0
-    wanted = SHARE * float(np.ptp(section.strips.x)) / most
+    wanted = SHARE * float(max(np.ptp(section.strips.x), np.ptp(section.strips.z))) / most
     power = 10.0 ** np.floor(np.log10(wanted))
     return float(power * max(step for step in (1.0, 2.0, 5.0) if step * power <= wanted * (1 + 1e-9)))
 
@@ -153,6 +153,7 @@ def shape_figure(section: Section, shapes: Sequence[Shape], *, title: str, load:
     wide = float(np.ptp(strips.x)) + 2.0 * max(float(np.abs(right).max()) for right, _ in ends)
     high = float(np.ptp(strips.z)) + 2.0 * max(float(np.abs(up).max()) for _, up in ends)
     width = max(4.2 * count, 5.6)
+    wide = max(wide, 0.5 * high)  # an upright section keeps room for its words
     tall = (width / count - 0.5) * high / (1.16 * wide)
     height = tall + 2.1
     with mpl.rc_context(STYLE):

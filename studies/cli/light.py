@@ -34,6 +34,10 @@ TITLES = {
 UNITS = {"m": "m", "deg": "°", "pct": "%", "lx": "lx"}
 
 
+FARTHEST = 10_000.0
+"""No measure of a roof is larger [m]."""
+
+
 class Numbers(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     """Numbers parted by commas, as many as wanted or exactly ``count``."""
 
@@ -142,8 +146,10 @@ def _check(options: dict[str, Any]) -> None:
     """Refuse numbers that make no sense and options that need others."""
     for name in ("floor", "pitch", "span", "azimuth", "speaker"):
         value, positive = options[name], name in ("pitch", "span")
+        flag = "--x-azimuth-deg" if name == "azimuth" else f"--{name}-m"
+        if value is not None and FARTHEST < abs(value) < math.inf:
+            raise BadInput(f"{flag}: got {value:g}; must be at most {FARTHEST:g} (is it in metres?)")
         if value is not None and not (math.isfinite(value) and (value > 0 or not positive)):
-            flag = "--x-azimuth-deg" if name == "azimuth" else f"--{name}-m"
             need = "must be a finite number" + (" above 0" if positive else "")
             raise BadInput(f"{flag}: got {value:g}; {need}")
     reflectances = options["reflectances"]

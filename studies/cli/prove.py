@@ -17,8 +17,12 @@ if TYPE_CHECKING:
 CLOSES, OPEN = 1e-6, 1e-2
 """Equilibrium that closes no better than the first is told, no better than the second is refused."""
 
-SPANS = (0.5, 500.0)
-"""Spans that are taken [m]; the unit of any other is doubtful."""
+RANGES = {
+    "--span-m": (0.5, 500.0, "m", "is it in metres?"),
+    "--modulus-GPa": (0.01, 1000.0, "GPa", "is it in GPa?"),
+    "--surface-load-kN-m2": (-1000.0, 1000.0, "kN/m²", "is it in kN per square metre?"),
+}
+"""Numbers that are taken, and what to ask where one is not: its unit is doubtful."""
 
 WIDTH = 110
 """The table is never cut to fewer columns than this; a narrow terminal wraps it."""
@@ -73,7 +77,7 @@ def command(
             raise BadInput(
                 f"{name}: got {value:g}; must be a finite number" + (" above 0" if value <= 0 else "")
             )
-    _check_span(span)
+    _check_ranges({"--span-m": span, "--modulus-GPa": modulus, "--surface-load-kN-m2": load})
     read = section_from(section)
     try:
         proof = prove(
@@ -109,14 +113,15 @@ def command(
         _show(read, proof, asked)
 
 
-def _check_span(span: float) -> None:
-    """Refuse a span that no roof has, and say what may have been meant."""
+def _check_ranges(given: dict[str, float]) -> None:
+    """Refuse numbers that no roof has, and say what may have been meant."""
     from longvault.studies.brief_units import likely_slip
 
-    low, high = SPANS
-    if not low <= span <= high:
-        slip = likely_slip(span, "m", low, high) or "is it in metres?"
-        raise BadInput(f"--span-m: got {span:g} m; must be {low:g} to {high:g} m; {slip}")
+    for name, value in given.items():
+        low, high, unit, doubt = RANGES[name]
+        if not low <= value <= high:
+            slip = likely_slip(value, unit, low, high) or doubt
+            raise BadInput(f"{name}: got {value:g} {unit}; must be {low:g} to {high:g} {unit}; {slip}")
 
 
 def _draw(path: Path, section: "Section", proof: "Proof", asked: dict[str, Any]) -> None:

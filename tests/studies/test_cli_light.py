@@ -180,3 +180,13 @@ def test_modules_that_would_overlap_are_refused(deck_file):
     assert result.exit_code == 2
     assert "--pitch-m: got 2 m, but the section is 4.800 m wide" in result.output
     assert run(deck_file, "--floor-m", -4, "--pitch-m", 4.8).exit_code == 0, "modules may touch"
+
+
+def test_absurd_sizes_are_refused_and_an_upright_section_is_drawn(deck_file, tmp_path):
+    far = run(deck_file, "--floor-m", -1e12)
+    assert far.exit_code == 2
+    assert "is it in metres?" in far.output
+    wall = tmp_path / "wall.json"
+    write(wall, "wall", [[0, 0], [0, 3]], [{"nodes": [0, 1], "thickness_m": 0.2, "part": "web"}])
+    result = run(wall, "--floor-m", -3, "--draw", tmp_path / "wall.png")
+    assert result.exit_code == 0, result.output

@@ -118,6 +118,8 @@ def test_no_load_is_a_result_and_valid_json(roof):
         ({"--span-m": "24000"}, "did you mean 24 m?"),
         ({"--span-m": "0.01"}, "must be 0.5 to 500 m; is it in metres?"),
         ({"--modulus-GPa": "0"}, "--modulus-GPa"),
+        ({"--modulus-GPa": "30e9"}, "is it in GPa?"),
+        ({"--surface-load-kN-m2": "1e300"}, "is it in kN per square metre?"),
         ({"--poisson": "0.5"}, "poisson"),
         ({"--poisson": "nan"}, "poisson"),
         ({"--surface-load-kN-m2": "inf"}, "--surface-load-kN-m2"),
@@ -171,3 +173,11 @@ def test_help_names_every_option():
         "--json",
     ):
         assert option in result.output
+
+
+def test_an_upright_section_is_drawn_too(roof, tmp_path):
+    nodes, strips = [[0, 0], [0, 3]], [{"nodes": [0, 1], "thickness_m": 0.2}]
+    wall = roof(nodes_m=nodes, strips=strips, joints=[])
+    result = run(wall, *ROOF, "--draw", str(tmp_path / "wall.png"))
+    assert result.exit_code == 0, result.output
+    assert (tmp_path / "wall.png").stat().st_size > 5000
