@@ -31,6 +31,9 @@ class Proving:
     collar, collar_at : float
         Stiffness of collars over the module, per metre of span [N/m2], and where they meet the profile: 0 at
         its edges, 0.5 halfway to its middle (`longvault.constraints.collars`).
+    spacing : float
+        Distance of struts and collars along the span [m]: gives the force in each. They are reckoned as
+        continuous, which tells that force to a few hundredths where several stand along the span.
     poisson : float
         Poisson's ratio; 0.2 for uncracked concrete (EN 1992-1-1, 3.1.3(4)).
     slot_movement : float
@@ -47,6 +50,7 @@ class Proving:
     strut: float = 0.0
     collar: float = 0.0
     collar_at: float = 0.5
+    spacing: float = 3.0
     poisson: float = 0.2
     slot_movement: float = 0.010
     stability: BucklingSettings = field(default_factory=BucklingSettings)

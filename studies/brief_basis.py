@@ -149,6 +149,7 @@ def _crosswise_of(brief: Brief) -> Proving:
     return Proving(
         bays=brief.roof.proved_bays,
         strut=brief.roof.slot_strut_MN_m2 * 1e6,
+        spacing=brief.roof.strut_spacing_m,
         collar=brief.roof.collar_MN_m2 * 1e6,
         collar_at=brief.roof.collar_at,
         slot_movement=brief.limits.slot_movement_max_mm / 1e3,

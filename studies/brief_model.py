@@ -49,6 +49,9 @@ class Roof(Table):
     slot_strut_MN_m2: float = number(
         0, 1e5, "stiffness of struts across the slot, edge to mid-slot, per metre of span; 0: free slot", 0.0
     )
+    strut_spacing_m: float = number(
+        0.1, 50, "distance of struts and collars along the span; gives the force in each", 3.0
+    )
     collar_MN_m2: float = number(
         0, 1e5, "stiffness of collars over the middle of a module, per metre of span; 0: none", 0.0
     )

@@ -91,7 +91,7 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
         tables.append(ends_table(checked, ends))
     tables += [*light_tables(checked), limits_table(checked)]
     if mended:
-        tables.append(remedies_table(mended))
+        tables.append(remedies_table(mended, checked.proving.spacing if checked.proving else 3.0))
     tables.append(symbols_table(tables))
     kind = "simple span" if basis.support.key == "simple" else basis.support.key
     if checked.note:

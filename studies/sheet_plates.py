@@ -8,6 +8,7 @@ from longvault.constraints.actions import ULTIMATE
 from longvault.constraints.end_structure import edge_forces
 from longvault.constraints.measures import MEASURES
 from longvault.constraints.plates_beam import BeamShare, length_label, mean_radius, verdict
+from longvault.constraints.plates_results import link_forces
 from longvault.constraints.proof_solved import Solved, solve_heaviest
 from longvault.sections.parts import roof_surface
 from longvault.studies.checked import Checked
@@ -68,8 +69,36 @@ def plates_table(checked: Checked) -> SheetTable:
     if any(force is not None for force in forces):
         shown = [quantity(force / 1e3, "kN_m") if force is not None else "-" for force in forces]
         rows.append(("neighbour on the right edge, slice, outward +", "", *shown))
+    rows += _member_rows(checked, tuple(slices.values()))
     header = ("demand", "beam theory", *(f"{bay} bay" for bay in checked.plates))
     return SheetTable("Proof as a folded plate", header, tuple(rows), _notes(checked), words=(0,))
+
+
+def member_pushes(solved: Solved) -> dict[str, float]:
+    """Push of struts across the slot and of collars at mid-span, folded plate, ultimate [N/m]."""
+    links = solved.plate.links
+    found = {}
+    if any(j.kind == "strut" for j in solved.section.joints) and solved.bay != "lone":
+        found["struts"] = -edge_forces(solved)[0]
+    for force, shift in zip(link_forces(solved.plate)[0], links.shift, strict=True):
+        found["struts" if shift else "collars"] = -float(force)
+    return found
+
+
+def _member_rows(checked: Checked, solved: tuple[Solved, ...]) -> list[tuple[str, ...]]:
+    """Push in each strut and collar of every bay; none where there are none."""
+    spacing = checked.proving.spacing if checked.proving else 0.0
+    pushes = [member_pushes(one) for one in solved]
+    rows = []
+    for name in dict.fromkeys(key for found in pushes for key in found):
+        shown = [
+            f"{quantity(found[name] / 1e3, 'kN_m')}, {quantity(found[name] * spacing / 1e3, 'kN')} each"
+            if name in found
+            else "-"
+            for found in pushes
+        ]
+        rows.append((f"{name} at {spacing:g} m, pushed +, ultimate", "", *shown))
+    return rows
 
 
 def slices_document(checked: Checked) -> dict[str, Any]:
@@ -80,6 +109,7 @@ def slices_document(checked: Checked) -> dict[str, Any]:
         found[bay] = {
             "transverse_moment_kNm_m": slice_moment(one) / 1e3,
             "outward_force_kN_m": None if force is None else force / 1e3,
+            "member_push_kN_m": {name: push / 1e3 for name, push in member_pushes(one).items()},
             "torque_kNm_m": float(one.slice.torque) / 1e3,
         }
     return found

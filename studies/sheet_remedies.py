@@ -27,12 +27,12 @@ def remedies_of(checked: Checked) -> tuple[Remedy, ...]:
     return remedies(checked.section, checked.basis, replace(checked.proving, bays=checked.proved_bays))
 
 
-def remedies_table(found: tuple[Remedy, ...]) -> SheetTable:
-    """One row a kind of remedy."""
+def remedies_table(found: tuple[Remedy, ...], spacing: float = 3.0) -> SheetTable:
+    """One row a kind of remedy; struts and collars stand ``spacing`` [m] apart."""
     rows = tuple(
         (
             one.what,
-            one.size + (f", {one.push / 1e3:.1f} kN/m" if one.push else ""),
+            one.size + _pushed(one.push, spacing),
             "mends" if one.mends else "does not mend",
             percent(one.worst),
             f"{one.concrete * 1e3:+.1f} mm",
@@ -53,6 +53,12 @@ def remedies_table(found: tuple[Remedy, ...]) -> SheetTable:
         "still failing",
     )
     return SheetTable("What would mend it", header, rows, (NOTE,), words=(0, 2, 7))
+
+
+def _pushed(push: float, spacing: float) -> str:
+    if not push:
+        return ""
+    return f", {push / 1e3:.1f} kN/m, {push * spacing / 1e3:.1f} kN each at {spacing:g} m"
 
 
 def remedies_document(found: tuple[Remedy, ...]) -> list[dict[str, Any]]:

@@ -107,3 +107,15 @@ def test_a_cantilever_has_no_ends_by_the_folded_plate():
     checked = check_section(start_section("canopy"), basis_of(brief), proving_of(brief))
     assert document(checked, "canopy")["end_structure"] is None
     assert any("loss of shape" in line for line in not_covered(checked))
+
+
+def test_struts_and_collars_tell_the_force_in_each():
+    brief = starter("reading-hall")
+    proving = replace(proving_of(brief), strut=3e7, collar=1e7, collar_at=0.0, spacing=2.5)
+    wings = check_section(start_section("reading-hall", 3), basis_of(brief), proving)
+    rows = rows_of(make_sheet(wings), "Proof as a folded plate")
+    pushes = document(wings, "wings")["transverse_slice"]["interior"]["member_push_kN_m"]
+    for name in ("struts", "collars"):
+        cell = rows[f"{name} at 2.5 m, pushed +, ultimate"][1]
+        assert cell.startswith(f"{pushes[name]:.4g} kN/m, {2.5 * pushes[name]:.4g} kN each")
+    assert pushes["struts"] > 0
