@@ -12,6 +12,8 @@ from scipy.linalg import solveh_banded
 
 from longvault.constraints.plates import PlateLoads, folded_plate
 from longvault.constraints.plates_kernel import COLUMNS, ROWS, strip_stiffness
+from longvault.constraints.plates_results import smoothed, strip_forces
+from longvault.constraints.slice import solved_slices
 from longvault.sections import Strips
 
 DESIGNS, NODES, HARMONICS = 64, 65, (1, 3, 5, 7, 9)
@@ -114,6 +116,33 @@ def test_two_threads(benchmark):
     strips = designs(8 * DESIGNS)
     both = benchmark(solve, strips, threads=2)
     np.testing.assert_array_equal(both.displacement, solve(strips).displacement)
-    one, two = (quickest(lambda n=n: solve(strips, threads=n), 15) for n in (1, 2))
+    one, two = (quickest(lambda n=n: solve(strips, threads=n), 40) for n in (1, 2))
     print(f"\ntwo threads: x{one / two:.2f} ({one / len(strips.x) * 1e6:.0f} us a design on one)")
     assert one / two >= 1.7
+
+
+@pytest.mark.benchmark(group="folded plate")
+def test_a_slice_under_two_cases_costs_half_a_folded_plate(benchmark):
+    """Against the same frame as a folded plate of endless span, whose results it must have."""
+    pytest.importorskip("numba")
+    strips, cases = designs(), (PlateLoads(surface=2000.0), PlateLoads(plan=800.0))
+    found = benchmark(solved_slices, strips, cases, modulus=MODULUS, poisson=POISSON)
+    for i in (0, 63):
+        long = folded_plate(
+            strips[i],
+            cases[0],
+            span=240.0,
+            modulus=MODULUS,
+            poisson=POISSON,
+            harmonics=tuple(range(1, 80, 2)),
+        )
+        across = smoothed(strips[i], strip_forces(long)).m_s[0]
+        atol = 0.02 * np.abs(across).max()
+        np.testing.assert_allclose(found.m_s[0, i], across, rtol=0, atol=atol)
+    own = quickest(lambda: solved_slices(strips, cases, modulus=MODULUS, poisson=POISSON), 40) / DESIGNS
+    plate = quickest(lambda: solve(strips), 40) / DESIGNS
+    print(
+        f"\nslice, two cases: {own * 1e6:.0f} us a design, folded plate {plate * 1e6:.0f} us "
+        f"({own / plate:.2f})"
+    )
+    assert own <= 0.5 * plate
