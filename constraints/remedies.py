@@ -102,7 +102,7 @@ Try = tuple[str, str, Section, Proving]
 
 def _kinds(section: Section, proving: Proving) -> dict[str, Iterator[Try]]:
     """Return the tries of each kind that the section allows."""
-    edges = _edges(section.strips)
+    edges = outer_edges(section.strips)
     kinds: dict[str, Iterator[Try]] = {}
     if edges:
         kinds["upright"] = _edge_tries("upright edge beam", section, edges, True, proving)
@@ -200,7 +200,7 @@ def _push(
     return -edge_forces(solved)[0] if bay != "lone" else 0.0
 
 
-def _edges(strips: Strips) -> list[int]:
+def outer_edges(strips: Strips) -> list[int]:
     """Return the two outer free edges: nodes of one strip, furthest left and right."""
     loose = np.flatnonzero(np.bincount(strips.ends.reshape(-1)) == 1)
     if len(loose) < 2:

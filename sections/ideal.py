@@ -174,7 +174,7 @@ def section_ideal(strips: Strips, *, area: ArrayLike, height: ArrayLike) -> Arra
     >>> from longvault.sections.properties import section_properties
     >>> p = section_properties(fold)
     >>> round(float(section_ideal(fold, area=p.area, height=p.height)), 3), round(float(p.s_top), 3)
-    (0.153, 0.073)
+    (0.151, 0.069)
     """
     given = {
         "area": area,

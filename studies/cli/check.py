@@ -2,11 +2,14 @@
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from longvault.studies.cli.common import BadInput, brief_from, section_from, section_path, write_file
+
+if TYPE_CHECKING:
+    from longvault.studies.brief import Brief
 
 
 @click.command(short_help="Calculation sheet of one section: every limit, margin and source.")
@@ -21,7 +24,13 @@ from longvault.studies.cli.common import BadInput, brief_from, section_from, sec
     metavar="SHEET.html",
     help="Write the sheet as a page that prints on A4.",
 )
-def command(brief: Path, reference: str, as_json: bool, out: Path | None) -> None:
+@click.option(
+    "--mend",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Find the least change that holds every limit; write the mended section.",
+)
+def command(brief: Path, reference: str, as_json: bool, out: Path | None, mend: Path | None) -> None:
     """Check a section against BRIEF and print its calculation sheet.
 
     The exit status is 0 whether or not the limits are kept; the sheet, and "feasible" in the JSON document,
@@ -54,10 +63,35 @@ def command(brief: Path, reference: str, as_json: bool, out: Path | None) -> Non
 
         write_file(out, sheet_html(sheet, drawings_of(checked)))
         click.echo(f"{out}: the sheet as a page", err=True)
+    extra = {} if mend is None else _mended(checked, reference, read, mend)
     if as_json:
-        click.echo(json.dumps(document(checked, read.name), indent=1, allow_nan=False, ensure_ascii=False))
+        shown = document(checked, read.name) | extra
+        click.echo(json.dumps(shown, indent=1, allow_nan=False, ensure_ascii=False))
     else:
         click.echo(sheet_text(sheet), nl=False)
+
+
+def _mended(checked: Any, reference: str, brief: "Brief", path: Path) -> dict[str, Any]:
+    """Say on stderr which limits fail and what mends them; write the mended section; return it as JSON."""
+    from longvault.sections.export.section_json import export_json
+    from longvault.studies.mending import mend_document, mend_lines, mend_section
+    from longvault.studies.why_not import failing_lines
+
+    if checked.feasible:
+        click.echo("Every limit is kept: there is nothing to mend.", err=True)
+        return {"mend": None}
+    data = json.loads(section_path(reference).read_text(encoding="utf-8"))
+    found = mend_section(checked.section, data, brief)
+    lines = [f"  {line}" for line in failing_lines(checked.rows)]
+    click.echo("\n".join(["Limits that fail, the worst first:", *lines, *mend_lines(found)]), err=True)
+    if found is not None:
+        about = {"family": found.design.scores.family.key, "variables": found.design.variables}
+        try:
+            export_json(found.checked.section, path, about)
+        except OSError as error:
+            raise BadInput(f"{path}: cannot be written ({error.strerror or error})") from None
+        click.echo(f"{path}: the mended section", err=True)
+    return {"mend": mend_document(found)}
 
 
 def document(checked: Any, project: str) -> dict[str, Any]:
