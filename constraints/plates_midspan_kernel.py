@@ -47,27 +47,25 @@ def _mid_span_loops(
             c, s, t = dx / b, dz / b, thickness[d, n]
             e1, g = e_in * t, g_in * t
             bending = e1 * t * t / 12.0
+            per_b, per_e1, per_bending = 1.0 / b, 1.0 / e1, 1.0 / (12.0 * bending)
+            soft_u, soft_v = 16.0 / 3.0 * e1 * per_b, 16.0 / 3.0 * g * per_b
             n_y0, n_y1, m_y0, m_y1, m_s0, m_s1, q0, q1 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
             for h in range(harmonics):
                 k = wave[d, h]
-                one, two = moved[d, h, i], moved[d, h, j]
-                u0, u1 = c * one[0] + s * one[2], c * two[0] + s * two[2]
-                w0, w1 = c * one[2] - s * one[0], c * two[2] - s * two[0]
-                v0, v1, r0, r1 = one[1], two[1], one[3], two[3]
+                x0, z0, x1, z1 = moved[d, h, i, 0], moved[d, h, i, 2], moved[d, h, j, 0], moved[d, h, j, 2]
+                v0, r0, v1, r1 = moved[d, h, i, 1], moved[d, h, i, 3], moved[d, h, j, 1], moved[d, h, j, 3]
+                u0, u1, w0, w1 = c * x0 + s * z0, c * x1 + s * z1, c * z0 - s * x0, c * z1 - s * x1
                 cross = 2.0 / 3.0 * k * (poisson * e1 + g)
-                mid_u = (g * k * k * b / 3.0 * (u0 + u1) + cross * (v1 - v0)) / -(
-                    16.0 / 3.0 * e1 / b + 8.0 / 15.0 * g * k * k * b
-                )
-                mid_v = (e1 * k * k * b / 3.0 * (v0 + v1) + cross * (u0 - u1)) / -(
-                    16.0 / 3.0 * g / b + 8.0 / 15.0 * e1 * k * k * b
-                )
+                wide = k * k * b
+                mid_u = (g * wide / 3.0 * (u0 + u1) + cross * (v1 - v0)) / -(soft_u + 8.0 / 15.0 * g * wide)
+                mid_v = (e1 * wide / 3.0 * (v0 + v1) + cross * (u0 - u1)) / -(soft_v + 8.0 / 15.0 * e1 * wide)
                 q = load[d, n] * amplitude[h]
-                own = -0.5 * s * q * b / e1
-                pull, slope = (u1 - u0) / b, (v1 - v0) / b
-                across0, across1 = pull + 4.0 * mid_u / b + own, pull - 4.0 * mid_u / b - own
-                rise, turn = 6.0 * (w1 - w0) / (b * b), c * q * b * b / (12.0 * bending)
-                bent0 = rise - (4.0 * r0 + 2.0 * r1) / b - turn
-                bent1 = (4.0 * r1 + 2.0 * r0) / b - rise - turn
+                own = 4.0 * mid_u * per_b - 0.5 * s * q * b * per_e1
+                pull, slope = (u1 - u0) * per_b, (v1 - v0) * per_b
+                across0, across1 = pull + own, pull - own
+                rise, turn = 6.0 * (w1 - w0) * per_b * per_b, c * q * b * b * per_bending
+                bent0 = rise - (4.0 * r0 + 2.0 * r1) * per_b - turn
+                bent1 = (4.0 * r1 + 2.0 * r0) * per_b - rise - turn
                 long0, long1 = -k * k * w0, -k * k * w1
                 f = sine[h]
                 n_y0 += f * (poisson * across0 - k * v0)
@@ -76,8 +74,9 @@ def _mid_span_loops(
                 m_y1 += f * (long1 + poisson * bent1)
                 m_s0 += f * (bent0 + poisson * long0)
                 m_s1 += f * (bent1 + poisson * long1)
-                q0 += k * u0 + slope + 4.0 * mid_v / b
-                q1 += k * u1 + slope - 4.0 * mid_v / b
+                bow = 4.0 * mid_v * per_b
+                q0 += k * u0 + slope + bow
+                q1 += k * u1 + slope - bow
             out[0, d, n, 0], out[0, d, n, 1] = e1 * n_y0, e1 * n_y1
             out[1, d, n, 0], out[1, d, n, 1] = -bending * m_y0, -bending * m_y1
             out[2, d, n, 0], out[2, d, n, 1] = -bending * m_s0, -bending * m_s1
