@@ -24,6 +24,7 @@ from longvault.constraints.reinforcement import BeamSection, beam_section
 from longvault.sections.member import Member
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.section_file import Section
+from longvault.sections.symbols import Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,28 +157,17 @@ def check_section(
         raise ValueError("the section has no finite properties; sizes must be those of a roof in metres")
     p = section_properties(strips)
     beam = beam_section(strips, p, detailing=basis.detailing, sagging=basis.sagging, held=basis.held)
-    loads = line_loads(
-        basis.loads,
-        area=result.measures["area"],
-        surface=result.measures["surface"],
-        opening=result.measures["opening"],
-        pitch=basis.pitch,
-        weight=basis.concrete.weight,
-        screed=_screed(section, basis),
-    )
+    loads = _permanent(section, measures, basis)
     variable = case_loads(basis.loads, strips, pitch=basis.pitch)
     along = effects(basis, permanent=loads.permanent, variable=variable) if member is None else None
     limits, margins = result.limits, result.margins.tolist()
-    bays = () if proving is None else described_bays(section, proving.bays)
+    bays: tuple[Bay, ...] = ()
     plates: dict[str, Mapping[str, float]] = {}
     if proving is not None:
-        arrays = dict(result.measures)
-        for bay in dict.fromkeys((*bays, *described_bays(section, BAYS))):
-            one = fine_proof(strips, section.joints, arrays, basis, replace(proving, bays=(bay,)))
-            plates[bay] = {key: float(value) for key, value in one.items()}
-        judged = replace(proving, bays=bays)
+        bays = described_bays(section, proving.bays)
+        plates = _plates(section, dict(result.measures), basis, proving, bays)
         measures |= {key: max(plates[bay][key] for bay in bays) for key in plates[bays[0]]}
-        extra = proof_limits(basis, judged)
+        extra = proof_limits(basis, replace(proving, bays=bays))
         margins += [float(limit.margin({k: np.array(v) for k, v in measures.items()})) for limit in extra]
         limits = limits + extra
     rows = limit_rows(
@@ -187,6 +177,28 @@ def check_section(
         section, basis, p, beam, loads, measures, rows, proving, bays, plates, variable, along, member,
         result.note,
     )  # fmt: skip
+
+
+def _plates(
+    section: Section, measures: Mapping[str, Array], basis: Basis, proving: Proving, bays: Sequence[Bay]
+) -> dict[str, Mapping[str, float]]:
+    """Folded-plate measures of the bays asked for, and of every other one that the joints describe."""
+    found: dict[str, Mapping[str, float]] = {}
+    for bay in dict.fromkeys((*bays, *described_bays(section, BAYS))):
+        one = fine_proof(section.strips, section.joints, measures, basis, replace(proving, bays=(bay,)))
+        found[bay] = {key: float(value) for key, value in one.items()}
+    return found
+
+
+def _permanent(section: Section, measures: Mapping[str, float], basis: Basis) -> LineLoads:
+    """Weigh one module per metre of span, with the sums the loads come from."""
+    return line_loads(
+        basis.loads,
+        **{key: np.asarray(measures[key]) for key in ("area", "surface", "opening")},
+        pitch=basis.pitch,
+        weight=basis.concrete.weight,
+        screed=_screed(section, basis),
+    )
 
 
 def _screed(section: Section, basis: Basis) -> float:

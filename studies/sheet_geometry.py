@@ -10,6 +10,15 @@ from longvault.studies.checked import Checked
 from longvault.studies.sheet_table import SheetTable, quantity
 
 MOST_PIECES = 16
+PIECES = (
+    "piece", "from x, z [m]", "to x, z [m]", "s [m]", "t [mm]", "A [m²]", "z [m]", "A z [m³]", "z - z_c [m]",
+    "A (z - z_c)² [m⁴]", "I_own [m⁴]",
+)  # fmt: skip
+SIDEWAYS = (
+    "piece", "x [m]", "x - x_c [m]", "A x [m³]", "A (x - x_c)² [m⁴]", "I_own,zz [m⁴]",
+    "A (x - x_c)(z - z_c) [m⁴]", "I_own,xz [m⁴]",
+)  # fmt: skip
+"""Heads of the two tables of pieces."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,42 +117,15 @@ def pieces_table(checked: Checked) -> SheetTable:
     moment = sum(p.area * p.z for p in found)
     far = sum(p.area * (p.z - centre) ** 2 for p in found)
     own = sum(p.own_xx for p in found)
-    length = sum(p.length for p in found)
-    rows.append(
-        (
-            "sum",
-            "",
-            "",
-            f"{length:.3f}",
-            "",
-            f"{total:.5f}",
-            "",
-            f"{moment:.5f}",
-            "",
-            f"{far:.6f}",
-            f"{own:.6f}",
-        )
-    )
+    totals = (f"{total:.5f}", "", f"{moment:.5f}", "", f"{far:.6f}", f"{own:.6f}")
+    rows.append(("sum", "", "", f"{sum(p.length for p in found):.3f}", "", *totals))
     notes = (
         "Each piece is a stretch of the mid-line: developed length s, mean thickness t, A = s t, centroid z, "
         "second moment about its own centroid I_own.",
         f"z_c = sum(A z) / sum(A) = {moment:.5f} / {total:.5f} = {moment / total:.4f} m;  "
         f"I_xx = sum(A (z - z_c)²) + sum(I_own) = {far:.6f} + {own:.6f} = {far + own:.6f} m⁴",
     )
-    header = (
-        "piece",
-        "from x, z [m]",
-        "to x, z [m]",
-        "s [m]",
-        "t [mm]",
-        "A [m²]",
-        "z [m]",
-        "A z [m³]",
-        "z - z_c [m]",
-        "A (z - z_c)² [m⁴]",
-        "I_own [m⁴]",
-    )
-    return SheetTable("Geometry", header, tuple(rows), notes, marked=(len(rows) - 1,))
+    return SheetTable("Geometry", PIECES, tuple(rows), notes, marked=(len(rows) - 1,))
 
 
 def sideways_table(checked: Checked) -> SheetTable:
@@ -163,60 +145,60 @@ def sideways_table(checked: Checked) -> SheetTable:
         f"I_xz = {ixz:.6f} m⁴",
         "The section has no symmetry: a vertical load also moves it sideways unless it is held straight.",
     )
-    header = (
-        "piece",
-        "x [m]",
-        "x - x_c [m]",
-        "A x [m³]",
-        "A (x - x_c)² [m⁴]",
-        "I_own,zz [m⁴]",
-        "A (x - x_c)(z - z_c) [m⁴]",
-        "I_own,xz [m⁴]",
-    )
-    return SheetTable("Geometry, sideways", header, tuple(rows), notes, marked=(len(rows) - 1,))
+    return SheetTable("Geometry, sideways", SIDEWAYS, tuple(rows), notes, marked=(len(rows) - 1,))
 
 
 def properties_table(checked: Checked, bays: int) -> SheetTable:
     """Section properties with the formulas they come from."""
-    p, basis, m = checked.properties, checked.basis, checked.measures
+    p = checked.properties
     up, down = float(p.top - p.centroid_z), float(p.centroid_z - p.bottom)
-    area, inertia, height = float(p.area), float(p.ixx), float(p.height)
-    mean, length, taper = m["area"], basis.line.length, checked.member is not None
-    volume = mean * length * bays
     rows = [
-        ("area A", "sum(A)", quantity(area, "m2")),
-        (
-            "concrete per plan area",
-            f"{'mean A' if taper else 'A'} / bay = {mean:.4f} / {basis.pitch:g}",
-            quantity(m["equivalent_thickness"] * 1e3, "mm"),
-        ),
-        (
-            f"concrete of {bays} bay{'s' if bays > 1 else ''}",
-            f"{mean:.4f} m² x {length:g} m{f' x {bays}' if bays > 1 else ''}",
-            f"{volume:.1f} m³",
-        ),
-        ("overall height h", f"{float(p.top):.4f} - ({float(p.bottom):.4f})", quantity(height, "m")),
+        ("area A", "sum(A)", quantity(float(p.area), "m2")),
+        *_concrete_rows(checked, bays),
+        ("overall height h", f"{float(p.top):.4f} - ({float(p.bottom):.4f})", quantity(float(p.height), "m")),
         (
             "centroid above the lowest fibre",
             f"z_c - z_bottom = {float(p.centroid_z):.4f} - ({float(p.bottom):.4f})",
             quantity(down, "m"),
         ),
-        ("second moment I_xx", "sum(A (z - z_c)²) + sum(I_own)", quantity(inertia, "m4")),
+        ("second moment I_xx", "sum(A (z - z_c)²) + sum(I_own)", quantity(float(p.ixx), "m4")),
         ("S top, held straight", f"I_xx / {up:.4f}", quantity(float(p.s_top), "m3")),
         ("S bottom, held straight", f"I_xx / {down:.4f}", quantity(float(p.s_bottom), "m3")),
+        *(_free_rows(checked) if unsymmetrical(checked) else []),
+        *_efficiency_rows(checked),
     ]
-    if unsymmetrical(checked):
-        rows += _free_rows(checked)
-    modulus = m["section_modulus"]
-    rows += [
+    return SheetTable("Section properties", ("property", "formula", "value"), tuple(rows), words=(0, 1))
+
+
+def _concrete_rows(checked: Checked, bays: int) -> list[tuple[str, str, str]]:
+    """Concrete per plan area and of all bays; of a taper from the mean along the span."""
+    basis, m = checked.basis, checked.measures
+    mean, length = m["area"], basis.line.length
+    of = "A" if checked.member is None else "mean A"
+    return [
         (
-            "section modulus S to design with",
-            "least of S(y) M_ref / M(y) over the stations" if taper else "the smaller one",
-            quantity(modulus, "m3"),
+            "concrete per plan area",
+            f"{of} / bay = {mean:.4f} / {basis.pitch:g}",
+            quantity(m["equivalent_thickness"] * 1e3, "mm"),
         ),
         (
+            f"concrete of {bays} bay{'s' if bays > 1 else ''}",
+            f"{mean:.4f} m² x {length:g} m{f' x {bays}' if bays > 1 else ''}",
+            f"{mean * length * bays:.1f} m³",
+        ),
+    ]
+
+
+def _efficiency_rows(checked: Checked) -> list[tuple[str, str, str]]:
+    """Section modulus to design with, and how well it uses area and height."""
+    m = checked.measures
+    modulus = m["section_modulus"]
+    least = "the smaller one" if checked.member is None else "least of S(y) M_ref / M(y) over the stations"
+    return [
+        ("section modulus S to design with", least, quantity(modulus, "m3")),
+        (
             "shape efficiency k",
-            f"S / (A h) = {modulus:.4f} / ({mean:.4f} x {m['height']:.4f})",
+            f"S / (A h) = {modulus:.4f} / ({m['area']:.4f} x {m['height']:.4f})",
             quantity(m["shape_efficiency"]),
         ),
         (
@@ -225,7 +207,6 @@ def properties_table(checked: Checked, bays: int) -> SheetTable:
             quantity(m["ideal_share"]),
         ),
     ]
-    return SheetTable("Section properties", ("property", "formula", "value"), tuple(rows), words=(0, 1))
 
 
 def _free_rows(checked: Checked) -> list[tuple[str, str, str]]:

@@ -86,7 +86,21 @@ def command(
         )  # fmt: skip
     except ValueError as error:
         raise BadInput(f"{section}: {error}") from None
-    worst = float(proof.balance.worst)
+    _check_balance(section, float(proof.balance.worst))
+    asked = {
+        "span_m": span, "surface_load_kN_m2": load, "modulus_GPa": modulus, "poisson": poisson, "bay": bay,
+        "harmonics": harmonics,
+    }  # fmt: skip
+    if draw is not None:
+        _draw(draw, read, proof, asked)
+    if as_json:
+        click.echo(json.dumps(document(read, proof, asked), indent=1, allow_nan=False))
+    else:
+        _show(read, proof, asked)
+
+
+def _check_balance(section: str, worst: float) -> None:
+    """Refuse a solution that is none; tell of one that closes badly."""
     if not worst < math.inf:
         raise BadInput(
             f"{section}: has no finite solution; look for strips far shorter or thinner than the others"
@@ -101,16 +115,6 @@ def command(
         click.echo(
             f"note: equilibrium closes only to {worst:.1e}: a strip is very short for its thickness", err=True
         )
-    asked = {
-        "span_m": span, "surface_load_kN_m2": load, "modulus_GPa": modulus, "poisson": poisson, "bay": bay,
-        "harmonics": harmonics,
-    }  # fmt: skip
-    if draw is not None:
-        _draw(draw, read, proof, asked)
-    if as_json:
-        click.echo(json.dumps(document(read, proof, asked), indent=1, allow_nan=False))
-    else:
-        _show(read, proof, asked)
 
 
 def _check_ranges(given: dict[str, float]) -> None:
