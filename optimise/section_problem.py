@@ -29,7 +29,7 @@ from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
 DETAIL_MEASURES = {one.key for one in CONCRETE_MEASURES} | {*DAYLIGHT_MEASURES, *SLICE_MEASURES}
-LEAST_BLOCK, PROOF_BLOCK = 16, 64
+LEAST_BLOCK, PROOF_BLOCK = 16, 128
 """Folded plates solved at a time: less than the first is not worth a thread of its own."""
 
 
@@ -69,6 +69,21 @@ class SectionScores:
             np.concatenate([np.stack([b.measures[key] for key in self.objectives], axis=-1) for b in blocks]),
             np.concatenate([b.margins for b in blocks]),
         )
+
+    def screen(self, x: Array) -> Scores:
+        """Score designs x (N, d) by what is quick: margins of all that is costly are inf, not worked out."""
+        asked = self.always or not set(self.objectives).isdisjoint(closer_keys(self.family, self.basis))
+        quick = replace(self, proving=None).evaluation if asked else self._as_beams
+        blocks = [quick(x[i : i + BLOCK]) for i in range(0, len(x), BLOCK)]
+        margins = np.concatenate([b.margins for b in blocks])
+        left_out = np.full((len(x), len(self.limits) - margins.shape[-1]), np.inf)
+        return Scores(
+            np.concatenate([np.stack([b.measures[key] for key in self.objectives], axis=-1) for b in blocks]),
+            np.concatenate([margins, left_out], axis=-1),
+        )
+
+    def _as_beams(self, x: Array) -> Evaluation:
+        return evaluate_design(self.family, x, self.basis)
 
     def evaluation(self, x: Array, *, every: bool = False) -> Evaluation:
         """All measures and margins of designs x (N, d); ``every`` leaves no closer check out."""
