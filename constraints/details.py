@@ -90,7 +90,9 @@ def detail_limits(basis: Basis) -> tuple[Limit, ...]:
     limits += slice_limits(basis) if slice_asked(basis) else ()
     limits += buckling_limits(basis)
     limits += daylight_limits(basis.daylight) if basis.daylight is not None else ()
-    return limits + own_limits(basis.requirements.own, "closer")
+    known = detail_keys(basis)  # what is not worked out for this roof cannot be limited
+    own = own_limits(basis.requirements.own, "closer")
+    return limits + tuple(limit for limit in own if limit.demand in known)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -105,11 +107,14 @@ class Details:
         Which combination governs stresses with torsion; None where concrete is not looked at.
     own : mapping of limit key to Governing
         What governs other limits, where that is not what governs plain bending.
+    margins : array (..., K) or None
+        Of the closer limits, where they do not follow from the measures: a taper's are those of its stations.
     """
 
     measures: dict[str, Array]
     twisted: Twisted | None = None
     own: Mapping[str, Governing] = field(default_factory=dict)
+    margins: Array | None = None
 
     def cases(self, plain: Mapping[str, Governing]) -> dict[str, Governing]:
         """Name what governs the closer limits, given what governs those of the beam for the same designs."""
@@ -204,8 +209,9 @@ def with_details(
     beam: Evaluation, found: Details, cases: Mapping[str, Governing], limits: tuple[Limit, ...]
 ) -> Evaluation:
     """Put closer measures of the same designs and their limits behind those of the beam."""
-    measures = {**beam.measures, **found.measures}
-    margins = margins_of(limits, measures, beam.margins.shape[:-1])
+    measures, margins = {**beam.measures, **found.measures}, found.margins
+    if margins is None:
+        margins = margins_of(limits, measures, beam.margins.shape[:-1])
     return joined(beam, measures, margins, limits, found.cases(cases))
 
 
@@ -265,7 +271,8 @@ def staged_by(
         for key, values in found.measures.items():
             measures[key][rows] = values
         known = {key: values[rows] for key, values in measures.items()}
-        margins[rows] = margins_of(limits, known, (len(rows),))
+        own = found.margins
+        margins[rows] = margins_of(limits, known, (len(rows),)) if own is None else own
         plain = {key: case.taken(rows) for key, case in beam.cases.items()}
         cases = {key: case.spread(rows, count) for key, case in found.cases(plain).items()}
     return joined(beam, measures, margins, limits, cases)

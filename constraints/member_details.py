@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from longvault.constraints.actions import ULTIMATE
 from longvault.constraints.basis import Basis
 from longvault.constraints.concrete_checks import load_centre
 from longvault.constraints.details import (
@@ -13,6 +14,7 @@ from longvault.constraints.details import (
     detail_keys,
     detail_limits,
     detail_measures,
+    margins_of,
     staged_by,
     with_details,
 )
@@ -96,8 +98,9 @@ def member_details(member: Member, basis: Basis) -> Details:
     taper = as_taper(basis)
     along = Along.measure(member, taper)
     with np.errstate(all="ignore"):  # what cannot be measured is a NaN row
-        found = detail_measures(member.sections, station_loads(along), taper, acting_at(along))
-    return worst_along(found, along, member_limits(basis))
+        loads = station_loads(along)
+        found = detail_measures(member.sections, loads, taper, acting_at(along))
+        return worst_along(found, along, member_limits(basis), {**loads, **found.measures})
 
 
 def station_loads(along: Along) -> dict[str, Array]:
@@ -121,30 +124,34 @@ def station_loads(along: Along) -> dict[str, Array]:
     }
 
 
-def worst_along(found: Details, along: Along, limits: tuple[Limit, ...]) -> Details:
-    """Take each measure from the station where its limit is nearest to broken, with that station.
+def worst_along(
+    found: Details, along: Along, limits: tuple[Limit, ...], local: Mapping[str, Array]
+) -> Details:
+    """Take each limit from the station where it is nearest to broken (``local``: all measures there).
 
-    Measures without a limit are the worst by their sense, amounts the mean along the span, others those of
-    the root.
+    Its measure is that of this station; measures without a limit are the worst by their sense, amounts the
+    mean along the span, others those of the root.
     """
-    values, where = found.measures, along.where
-    at = {limit.demand: limit.margin(values).argmax(axis=-1) for limit in limits}
-    measures = {key: _worst(key, v, at, along) for key, v in values.items()}
+    every = margins_of(limits, local, along.strips.batch)
+    at = {limit.key: every[..., i].argmax(axis=-1) for i, limit in enumerate(limits)}
+    of = {limit.demand: at[limit.key] for limit in limits}
+    measures = {key: _worst(key, values, of, along) for key, values in found.measures.items()}
+    own = {limit.key: _governing(limit, at[limit.key], found, along) for limit in limits}
+    return Details(measures, None, own, every.max(axis=-2))
+
+
+def _governing(limit: Limit, at: IntArray, found: Details, along: Along) -> Governing:
+    """Name the combination and the place that govern a limit at station ``at`` (...)."""
     moment, case = along.envelopes["moment"].largest()
-    names = along.rules["ultimate"].names
-    twisted = found.twisted.places if found.twisted is not None else {}
-    own = {}
-    for limit in limits:
-        station = largest_station(moment, where, at[limit.demand])
-        index = np.take_along_axis(case, station[..., None], axis=-1)[..., 0]
-        plain = Governing(names, index, where.mesh.y[station])
-        if limit.key not in GOVERNED:
-            plain = Governing((_UNNAMED.get(limit.key, ""),), np.zeros_like(index), plain.y)
-        if limit.key in twisted and found.twisted is not None:
-            place = np.take_along_axis(twisted[limit.key], at[limit.demand][..., None], axis=-1)[..., 0]
-            plain = plain.where(place >= 0, found.twisted.names, place)
-        own[limit.key] = plain
-    return Details(measures, None, own)
+    station = largest_station(moment, along.where, at)
+    y = along.where.mesh.y[station]
+    if limit.key not in GOVERNED:
+        return Governing((_UNNAMED.get(limit.key, ""),), np.zeros_like(station), y)
+    plain = Governing(along.rules[ULTIMATE].names, taken_at(case, station)[0], y)
+    if found.twisted is None or limit.key not in found.twisted.places:
+        return plain
+    place = taken_at(found.twisted.places[limit.key], at)[0]
+    return plain.where(place >= 0, found.twisted.names, place)
 
 
 def _worst(key: str, values: Array, at: Mapping[str, IntArray], along: Along) -> Array:

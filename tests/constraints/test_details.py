@@ -80,7 +80,8 @@ def test_what_is_worked_out_follows_the_basis():
     overhang = close(spans=Spans(24.0, (4.0, 20.0)))
     assert not set(BOTH_SIGNS) & set(detail_keys(plain))
     assert set(BOTH_SIGNS) < set(detail_keys(overhang))
-    assert [limit.key for limit in detail_limits(overhang)] == [limit.key for limit in detail_limits(close())]
+    more = {limit.key for limit in detail_limits(overhang)}
+    assert more >= {limit.key for limit in detail_limits(close())}, "no check is left out on several spans"
     strips = family_for("gull-wing").strips(designs_for("gull-wing", 3))
     for basis in (bare, plain, stressed, overhang):
         found = evaluate_closely(strips, basis).measures

@@ -8,6 +8,8 @@ from test_tapered import basis, canopy
 
 from longvault.constraints.actions import Loads, Wind
 from longvault.constraints.basis import Requirements
+from longvault.constraints.daylight_factor import Room
+from longvault.constraints.daylight_settings import DaylightSettings, daylight_measures
 from longvault.constraints.details import evaluate_closely
 from longvault.constraints.evaluate_member import evaluate_member
 from longvault.constraints.member_details import (
@@ -23,6 +25,7 @@ from longvault.sections.families import Setting
 from longvault.sections.families.freeform import GullWing
 from longvault.sections.families.tapered import Tapered
 from longvault.sections.member import Member
+from longvault.sections.properties import section_properties
 
 JOINTS = (Joint(0, "slot", "left"), Joint(6, "slot", "right"))
 
@@ -128,3 +131,20 @@ def test_staging_only_leaves_out():
     assert np.isposinf(part.margins[~reached][:, len(beam.limits) :]).all()
     row = int(np.flatnonzero(reached)[0])
     assert part.cases["slice-moment"].place(row) == whole.cases["slice-moment"].place(row)
+
+
+def test_daylight_of_a_taper_is_that_of_its_darkest_station():
+    """Room and glass at every station; the least mean counts, and the place is told."""
+    light = DaylightSettings(level=-3.0, room=Room(bays=6, length=11.0, wall_height=3.0), mean_least=0.03)
+    given = replace(canopy_basis("canopy"), joints=family().joints, daylight=light)
+    member = family().member(family().starts()[-1])
+    done = evaluate_member_closely(member, given)
+    alone = [
+        float(daylight_measures(one, section_properties(one), given.pitch, light)["daylight_mean"])
+        for one in (member.sections[k] for k in range(member.stations))
+    ]
+    assert float(done.measures["daylight_mean"]) == pytest.approx(min(alone), rel=1e-9)
+    assert done.cases["daylight"].place() == pytest.approx(4.0 + 11.0 * np.argmin(alone) / 6)
+    bare = replace(given, daylight=None, concrete_settings=None, crosswise=None)
+    assert member_limits(bare) == ()
+    assert np.isfinite(evaluate_member_closely(member, bare).margins).all()
