@@ -1,7 +1,7 @@
 """Stress with torsion, cracked bending, steel, prestress, quantities: measures and limits."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,7 +12,7 @@ from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.cracked import CrackedSection, steel_for_moment
 from longvault.constraints.effects import signs_of
 from longvault.constraints.forms import form_areas
-from longvault.constraints.limit import CAP, Limit
+from longvault.constraints.limit import CAP, FLOOR, Limit
 from longvault.constraints.materials import StressBlock, american_block, eurocode_block
 from longvault.constraints.measures import CONCRETE_MEASURES
 from longvault.constraints.prestress_checks import prestress_limits, prestress_measures
@@ -33,6 +33,7 @@ __all__ = [
     "concrete_measures",
     "layout_of",
     "load_centre",
+    "provided",
     "stress_block",
     "torsion_covered",
 ]
@@ -108,6 +109,7 @@ def concrete_measures(
         strips, properties, area=demand.steel, detailing=basis.detailing, sagging=basis.sagging
     )
     found |= _cracked(strips, properties, basis, demand, laid)
+    demand = provided(demand, found)
     layout = layout_of(strips, properties, basis, demand, settings, laid)
     strand_area: Array | float = 0.0
     if settings.tensioning is not None:
@@ -115,7 +117,21 @@ def concrete_measures(
             strips, properties, basis, demand, settings, laid, stress_block(basis)
         )
         found |= tendons
+    found["main_steel"] = np.maximum(demand.steel, layout.least_main)
     return found | _amounts(strips, properties, basis, settings, layout, strand_area), twisted
+
+
+def provided(demand: Demand, cracked: Mapping[str, Array]) -> Demand:
+    """Raise the steel to what the cracked section asks for at the ultimate state, where that is more.
+
+    Free bending turns the neutral axis of a cracked unsymmetrical section: its lever arm may be far shorter
+    than the elastic ones.
+    """
+    return replace(
+        demand,
+        steel=np.maximum(demand.steel, cracked["cracked_steel"]),
+        reverse=np.maximum(demand.reverse, cracked.get("cracked_steel_reverse", np.zeros(()))),
+    )
 
 
 def layout_of(
@@ -276,9 +292,24 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
             "x / x_yield, x_yield = d eps_cu / (eps_cu + f_yd / E_s); beyond it times M_d / M", block,
         ),
         Limit(
+            "main-steel-fits", "main steel to provide fits", "bar_room", "main_steel", FLOOR,
+            "largest of A_s by the elastic lever arms, A_s of the cracked section and the least steel; "
+            "room = bars with cover and spacing, <= 4 % A",
+            f"{block}; EN 1992-1-1, 8.2(2), 9.2.1.1",
+        ),
+        Limit(
             "mesh-spacing", "spacing of the mesh", "mesh_spacing", 1.0, CAP,
             f"spacing <= min({practice.spacing_thicknesses:g} t, {practice.spacing:g} m)",
             "ACI 318.2 (from memory)",
         ),
     )  # fmt: skip
+    if signs_of(basis).both:
+        limits += (
+            Limit(
+                "cracked-steel-reverse", "cracked steel for the other sign of moment fits",
+                "bar_room_reverse", "cracked_steel_reverse", FLOOR,
+                "A_s of the cracked section; room as for the main steel",
+                f"{block}; EN 1992-1-1, 8.2(2), 9.2.1.1(3)",
+            ),
+        )  # fmt: skip
     return (*torsion, *limits, *prestress_limits(basis, settings, block))

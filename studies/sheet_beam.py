@@ -9,6 +9,7 @@ from longvault.constraints.effects import Effects, signs_of
 from longvault.constraints.evaluate import heaviest
 from longvault.constraints.load_cases import WATER
 from longvault.studies.checked import Checked
+from longvault.studies.main_steel import main_steel
 from longvault.studies.sheet_effects import effects_along
 from longvault.studies.sheet_table import SheetTable, digits, fixed, quantity
 
@@ -163,13 +164,15 @@ def steel_table(checked: Checked) -> SheetTable:
         needed = moment / (arm * fyd) if isfinite(arm) else nan
         rows.append((f"A_s, {name}", formula, f"{digits(needed * 1e4)} cm²"))
     bar = pi / 4 * detail.main_bar**2
-    count = f"{ceil(m['steel_area'] / bar - 1e-9)}" if isfinite(m["steel_area"]) else "-"
+    provide, words = main_steel(m)
+    count = f"{ceil(provide / bar - 1e-9)}" if isfinite(provide) else "-"
     flow = m["ultimate_shear"] * float(checked.beam.flow)
     if "steel_area_reverse" in m:
-        words = f"other sign of moment; room {digits(m['bar_room_reverse'] * 1e4)} cm²"
-        rows.append(("A_s, other side", words, f"{digits(m['steel_area_reverse'] * 1e4)} cm²"))
+        room = f"other sign of moment; room {digits(m['bar_room_reverse'] * 1e4)} cm²"
+        other = max(m["steel_area_reverse"], m.get("cracked_steel_reverse", 0.0))
+        rows.append(("A_s, other side", room, f"{digits(other * 1e4)} cm²"))
     rows += [
-        ("A_s to provide", "the larger of the two", f"{digits(m['steel_area'] * 1e4)} cm²"),
+        ("A_s to provide", f"largest of all that ask for it: {words}", f"{digits(provide * 1e4)} cm²"),
         ("bars", f"A_s / {bar * 1e4:.3f} cm²", f"{count} of {detail.main_bar * 1e3:g} mm"),
         ("room for bars", _zone_words(checked), f"{digits(m['bar_room'] * 1e4)} cm²"),
         (

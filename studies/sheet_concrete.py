@@ -5,7 +5,7 @@ from math import pi
 import numpy as np
 
 from longvault.constraints.bars import gathered_bars
-from longvault.constraints.concrete_checks import Demand, layout_of, load_centre, stress_block
+from longvault.constraints.concrete_checks import Demand, layout_of, load_centre, provided, stress_block
 from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.details import demand_of
 from longvault.constraints.forms import CLASS_WORDS, form_areas
@@ -159,7 +159,11 @@ def _layout(checked: Checked, settings: ConcreteSettings) -> SteelLayout:
     laid = gathered_bars(
         strips, checked.properties, area=demand.steel, detailing=basis.detailing, sagging=basis.sagging
     )
-    return layout_of(strips, checked.properties, basis, demand, settings, laid)
+    return layout_of(strips, checked.properties, basis, _provided(checked), settings, laid)
+
+
+def _provided(checked: Checked) -> Demand:
+    return provided(_demand(checked), {key: np.asarray(value) for key, value in checked.measures.items()})
 
 
 def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
@@ -167,7 +171,8 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     basis, m, practice = checked.basis, checked.measures, settings.practice
     d, layout = basis.detailing, _layout(checked, settings)
     bar = pi / 4 * d.main_bar**2
-    main = max(m["steel_area"] + m.get("steel_area_reverse", 0.0), m["least_steel"])
+    needed = _provided(checked)
+    main = max(float(needed.steel + needed.reverse), m["least_steel"])
     mesh = d.mesh_layers * pi / 4 * d.mesh_bar**2 / d.mesh_spacing
 
     def band(name: str, how: str, volume: object) -> tuple[str, str, str, str]:

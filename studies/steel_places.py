@@ -14,6 +14,7 @@ from longvault.sections.parts import roof_surface, shared
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, BoolArray
 from longvault.studies.checked import Checked
+from longvault.studies.main_steel import main_steel
 from longvault.studies.sheet_plates import slices_of
 from longvault.studies.sheet_prestress import prestress_of
 
@@ -22,14 +23,6 @@ LARGE_SHARE = 0.25
 
 APART = 0.4
 """Bars farther apart than this stand in different groups [m]."""
-
-DEMANDS = {
-    "steel_area": "beam",
-    "plate_steel_area": "folded plate",
-    "cracked_steel": "cracked section",
-    "least_steel": "least steel",
-}
-"""Measure of main steel -> what asks for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,21 +78,19 @@ def placed_steel(checked: Checked) -> PlacedSteel:
     d = basis.detailing
     settings = basis.concrete_settings
     practice = SteelPractice() if settings is None else settings.practice
-    known = {key: m[key] for key in DEMANDS if np.isfinite(m.get(key, np.nan))}
-    most = max(known, key=lambda key: known[key])
+    area, asked_by = main_steel(m)
     other = max(m.get("steel_area_reverse", 0.0), m.get("cracked_steel_reverse", 0.0))
     sides = [
-        main_bars(checked, area, side)
-        for area, side in ((known[most], basis.sagging), (other, not basis.sagging))
+        main_bars(checked, size, side) for size, side in ((area, basis.sagging), (other, not basis.sagging))
     ]
     across, peak = _top_bars(checked)
     top = _offset(strips, 0.5 * strips.thickness - d.cover_top - 0.5 * d.mesh_bar, across)
     return PlacedSteel(
         bars=sides[0],
         reverse=sides[1],
-        area=known[most],
-        needed=_count(known[most], d),
-        asked_by=DEMANDS[most],
+        area=area,
+        needed=_count(area, d),
+        asked_by=asked_by,
         mesh=_mesh(strips, d),
         top=top,
         stirrups=_stirrups(strips, d, practice, basis.pitch),

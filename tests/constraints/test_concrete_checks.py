@@ -35,16 +35,30 @@ def looked_at(key, count=12, settings=STRESSED, **change):
 @pytest.mark.parametrize("support", ["simple", "cantilever"])
 @pytest.mark.parametrize("held", [False, True])
 def test_every_measure_and_every_margin_is_there(key, support, held):
-    _, _, basis, _, m = looked_at(key, support=support, held=held)
+    strips, _, basis, _, m = looked_at(key, support=support, held=held)
     assert set(m) == {measure.key for measure in CONCRETE_MEASURES} - set(BOTH_SIGNS)
     for name, values in m.items():
         assert np.isfinite(values).all(), name
     limits = concrete_limits(basis, STRESSED)
-    assert len({limit.key for limit in limits}) == len(limits) == 11
+    assert len({limit.key for limit in limits}) == len(limits) == 12
     for limit in limits:
         assert limit.source
         assert limit.formula
-        assert limit.margin(m).shape == (12,)
+        assert limit.margin(m | evaluate(strips, basis).measures).shape == (12,)
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_the_steel_to_provide_is_the_most_that_anything_asks_for(key):
+    """Bars, amounts and the room are for it; with one-sided roofs the cracked section asks for more."""
+    strips, _, basis, demand, m = looked_at(key, count=40)
+    asked = np.stack([demand.steel, m["cracked_steel"], m["least_steel"]])
+    np.testing.assert_array_equal(m["main_steel"], asked.max(axis=0))
+    bar = 0.25 * np.pi * basis.detailing.main_bar**2
+    assert (m["bars"] * bar >= m["main_steel"] * (1 - 1e-9)).all()
+    fits = next(one for one in concrete_limits(basis, STRESSED) if one.key == "main-steel-fits")
+    room = evaluate(strips, basis).measures["bar_room"]
+    kept = fits.margin(m | {"bar_room": room}) <= 0
+    np.testing.assert_array_equal(kept, m["main_steel"] <= room)
 
 
 @pytest.mark.parametrize("key", ["gull-wing", "vault"])

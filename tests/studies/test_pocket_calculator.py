@@ -144,7 +144,11 @@ def test_main_steel_from_the_printed_moment_and_lever_arms(kind, sheets):
         moment, arm = sheet.numbers("Steel", name)[:2]
         areas.append(moment / (arm * fyd) * 10)  # kNm / (m MPa) in cm2
         assert areas[-1] == pytest.approx(sheet.value("Steel", name), rel=0.02)
-    assert max(areas) == pytest.approx(sheet.value("Steel", "A_s to provide"), rel=0.02)
+    areas += [sheet.value("Cracked bending", name) for name in ("A_s, cracked section", "least main steel")]
+    provided = sheet.value("Steel", "A_s to provide")
+    assert provided >= 0.995 * max(areas)
+    if "folded plate" not in sheet.row("Steel", "A_s to provide"):
+        assert max(areas) == pytest.approx(provided, rel=0.02)
 
 
 @pytest.mark.parametrize("kind", ["reading-hall", "market-hall", "classroom"])
