@@ -18,6 +18,7 @@ from longvault.studies.brief import basis_of
 from longvault.studies.brief_basis import proving_of
 from longvault.studies.briefs import KINDS
 from longvault.studies.checked import check_section
+from longvault.studies.run_figures import first_figures
 from longvault.studies.steel_developed import added_steel
 from longvault.studies.steel_drawing import draw_steel
 from longvault.studies.steel_places import placed_steel
@@ -163,3 +164,11 @@ def test_a_station_between_root_and_tip_is_drawn_when_it_governs():
     said = [item.text for item in texts(draw_taper(moved))]
     assert any(text.startswith("governing station, y = 9.50") for text in said)
     check_labels(draw_taper(moved))
+
+
+@pytest.mark.parametrize("kind", ["canopy", "market-hall"])
+def test_the_figures_of_a_run_hold_its_steel_and_its_taper(kind):
+    member = kind == "canopy"
+    names = {name.partition("-")[0] for name in first_figures(checked_start(kind, 1))}
+    assert "steel" in names
+    assert ("taper" in names) is member
