@@ -74,11 +74,14 @@ class Proving:
 
         Struts are springs to the plane of symmetry. An interior module that is not its own mirror image, a
         north-light, stands in a row by shift: a strut joins it to the left edge of the next one, which moves
-        as its own left edge does.
+        as its own left edge does. The last one of such a row is taken to stand alone: no plane holds it, and
+        how far its neighbour goes with it is not asked (`longvault.constraints.plates_row.row` tells).
         """
         own = self.collars(strips, joints)
-        if self.strut == 0.0 or bay != "interior" or alike_on_both_sides(strips):
+        if self.strut == 0.0 or alike_on_both_sides(strips):
             return self.strutted(joints), own
+        if bay != "interior":
+            return joints, own
         sides = [[j.node for j in joints if j.side == s and j.kind == "slot"] for s in ("right", "left")]
         pairs = np.array(list(zip(*sides, strict=False)), dtype=np.intp).reshape(-1, 2)
         struts = np.full(len(pairs), 0.5 * self.strut)

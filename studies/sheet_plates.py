@@ -10,6 +10,7 @@ from longvault.constraints.measures import MEASURES
 from longvault.constraints.plates_beam import BeamShare, length_label, mean_radius, verdict
 from longvault.constraints.plates_results import link_forces
 from longvault.constraints.proof_solved import Solved, solve_heaviest
+from longvault.constraints.proving import alike_on_both_sides
 from longvault.sections.parts import roof_surface
 from longvault.studies.checked import Checked
 from longvault.studies.sheet_table import SheetTable, quantity
@@ -122,7 +123,11 @@ def _notes(checked: Checked) -> tuple[str, ...]:
         ratios = (np.array(found[key]) for key in ("beam_share_stress", "beam_share_deflection"))
         said.append(f"{bay} bay: {verdict(BeamShare(*ratios))}.")
     judged = " and ".join(checked.proved_bays)
-    slot = "slots free" if not checked.proving or not checked.proving.strut else "struts across the slots"
+    slot = "slots free"
+    if checked.proving and checked.proving.strut:
+        slot = "struts across the slots"
+        if not alike_on_both_sides(checked.section.strips):
+            slot += ", to the next module as it stands; the last one is taken alone"
     return (
         f"By the usual label: {label}. The computed ratios are the judge, not the label.",
         *said,

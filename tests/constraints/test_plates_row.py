@@ -214,3 +214,17 @@ def test_struts_three_metres_apart_push_as_continuous_ones_say():
     assert forces[middle] > 0, "pushed"
     np.testing.assert_allclose(forces[2:-2], smeared[2:-2], rtol=0.03)
     assert forces.sum() == pytest.approx(smeared.sum(), rel=0.03)
+
+
+def test_the_last_north_light_of_a_row_is_not_held_by_a_plane():
+    """It stands alone: nothing there is at rest, its neighbour leans as it does; a long row shows how much."""
+    section = north_light()
+    slots = tuple(Joint(joint.node, "slot", joint.side) for joint in section.joints)
+    joints, links = Proving(strut=2e7).standing(section.strips, slots, "end", 6.0)
+    assert links.ends.size == 0
+    assert not bay_supports(Section("last", section.strips, joints), "end").spring.any()
+    strips, between = row(section, 9, 6.0)
+    whole = displacements(solve(strips, links=between))[0].reshape(9, -1, 4)
+    alone = displacements(solve(section.strips))[0]
+    # of both last modules the lone one moves at least nearly as much as the worse
+    assert np.abs(alone[:, 2]).max() > 0.9 * np.abs(whole[[0, -1]][..., 2]).max()
