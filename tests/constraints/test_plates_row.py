@@ -217,7 +217,7 @@ def test_struts_three_metres_apart_push_as_continuous_ones_say():
 
 
 def test_the_last_north_light_of_a_row_is_not_held_by_a_plane():
-    """It stands alone: nothing there is at rest, its neighbour leans as it does; a long row shows how much."""
+    """It stands alone: its neighbour leans as it does, and a long row shows how much."""
     section = north_light()
     slots = tuple(Joint(joint.node, "slot", joint.side) for joint in section.joints)
     joints, links = Proving(strut=2e7).standing(section.strips, slots, "end", 6.0)
