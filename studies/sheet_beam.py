@@ -11,7 +11,7 @@ from longvault.constraints.load_cases import WATER
 from longvault.studies.checked import Checked
 from longvault.studies.main_steel import main_steel
 from longvault.studies.sheet_effects import effects_along
-from longvault.studies.sheet_table import SheetTable, digits, fixed, quantity
+from longvault.studies.sheet_table import SheetTable, digits, fixed, mpa
 
 KN = 1e-3
 STATE_WORDS = {ULTIMATE: "ultimate", CHARACTERISTIC: "characteristic", SUSTAINED: "quasi-permanent"}
@@ -96,13 +96,11 @@ def effects_table(checked: Checked) -> SheetTable:
 
 def stress_table(checked: Checked) -> SheetTable:
     """Stresses under the heaviest combinations, and whether the concrete cracks."""
-    basis, m = checked.basis, checked.measures
-    occurs = signs_of(basis)
+    m = checked.measures
     compressed = m["ultimate_moment"] / m["compression"]
     stretched = m["characteristic_moment"] / m["tension_service"]
     ultimate, service = m["ultimate_moment"] * KN, m["characteristic_moment"] * KN
-    cracked = m["tension_service"] > basis.concrete.fctm
-    shear = float(checked.beam.shear_stress)
+    shear = f"{digits(m['ultimate_shear'] * KN)} kN x {digits(float(checked.beam.shear_stress))} 1/m²"
     rows = (
         (
             "compression, ultimate",
@@ -119,24 +117,30 @@ def stress_table(checked: Checked) -> SheetTable:
             f"M_k / S_t = {digits(service)} kNm / {stretched:.4f} m³",
             _mpa(m["tension_service"]),
         ),
-        ("mean tensile strength f_ctm", "EN 1992-1-1:2004, table 3.1", _mpa(basis.concrete.fctm)),
         (
-            "shear, ultimate",
-            f"V_d max(Q / (I t)) = {digits(m['ultimate_shear'] * KN)} kN x {digits(shear)} 1/m²",
-            _mpa(m["shear_stress"]),
+            "mean tensile strength f_ctm",
+            "EN 1992-1-1:2004, table 3.1",
+            _mpa(checked.basis.concrete.fctm),
         ),
+        ("shear, ultimate", f"V_d max(Q / (I t)) = {shear}", _mpa(m["shear_stress"])),
     )
+    header = ("stress", "formula", "value [MPa]")
+    return SheetTable("Stresses", header, rows, _stress_notes(checked), words=(0, 1))
+
+
+def _stress_notes(checked: Checked) -> tuple[str, ...]:
+    """Say whether the concrete cracks, what S_c and S_t are, and what a thrust does to them."""
+    basis, m = checked.basis, checked.measures
     state = (
         "above f_ctm: cracked, steel carries the tension"
-        if cracked
+        if m["tension_service"] > basis.concrete.fctm
         else "below f_ctm: the concrete stays uncracked"
     )
     side = "above" if basis.sagging else "below"
-    where = f"{side} the neutral axis" if not occurs.both else "the worse of the two signs of moment"
+    where = "the worse of the two signs of moment" if signs_of(basis).both else f"{side} the neutral axis"
     notes: tuple[str, ...] = (
-        f"Tension {quantity(m['tension_service'] / 1e6, 'MPa')} is {state}.",
-        f"S_c and S_t: section moduli of the compressed side ({where}) and of the stretched "
-        "side, "
+        f"Tension {mpa(m['tension_service'])} is {state}.",
+        f"S_c and S_t: section moduli of the compressed side ({where}) and of the stretched side, "
         f"{'held straight' if basis.held else 'free to move sideways'}.",
     )
     if basis.arch is not None:
@@ -145,7 +149,7 @@ def stress_table(checked: Checked) -> SheetTable:
             f"Beam-arch: M is what the thrust leaves; the stresses hold the thrust too, H_d / A = {thrust}, "
             "and S_c and S_t are M over their sum.",
         )
-    return SheetTable("Stresses", ("stress", "formula", "value [MPa]"), rows, notes, words=(0, 1))
+    return notes
 
 
 def _mpa(value: float) -> str:

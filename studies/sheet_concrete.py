@@ -1,22 +1,21 @@
-"""Closer checks of concrete on the sheet: torsion, cracked bending, steel laid out, prestress, amounts."""
+"""Closer checks of concrete on the sheet: which tables there are, cracked bending, steel laid out."""
 
 from math import pi
 
 import numpy as np
 
 from longvault.constraints.bars import gathered_bars
-from longvault.constraints.concrete_checks import Demand, layout_of, load_centre, provided, stress_block
+from longvault.constraints.concrete_checks import Demand, layout_of, provided, stress_block
 from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.details import demand_of
-from longvault.constraints.forms import CLASS_WORDS, form_areas
 from longvault.constraints.materials import STEEL_DENSITY
-from longvault.constraints.quantities import quantities
 from longvault.constraints.steel_layout import SteelLayout
 from longvault.constraints.twisting import counts_one_side
-from longvault.sections.torsion import torsion_properties
 from longvault.studies.checked import Checked
+from longvault.studies.sheet_amounts import amounts_table
 from longvault.studies.sheet_prestress import prestress_table
-from longvault.studies.sheet_table import SheetTable, digits
+from longvault.studies.sheet_table import SheetTable, digits, mpa
+from longvault.studies.sheet_torsion import torsion_table
 
 KN = 1e-3
 TWIST = 1e-6
@@ -34,71 +33,11 @@ def concrete_tables(checked: Checked) -> list[SheetTable]:
         tables.insert(0, torsion_table(checked))
     if settings.tensioning is not None:
         tables.append(prestress_table(checked, settings))
-    return [*tables, amounts_table(checked, settings)]
-
-
-def torsion_table(checked: Checked) -> SheetTable:
-    """Torque about the shear centre and the stresses with it."""
-    m, strips = checked.measures, checked.section.strips
-    centre = float(load_centre(strips, checked.properties, checked.loads))
-    shear = float(torsion_properties(strips).shear_centre_x)
-    lever, load, one_side = abs(centre - shear), m["ultimate_load"], counts_one_side(checked.basis)
-    rows = (
-        (
-            "line of the load",
-            "own weight in the centroid, finish on the surface, rest mid-width",
-            f"{centre:.3f} m",
-        ),
-        ("shear centre", "thin-walled open section", f"{shear:.3f} m"),
-        (
-            "torque per metre, full load, ultimate",
-            f"{digits(load * KN)} kN/m x {lever:.3f} m",
-            f"{digits(load * lever * KN)} kNm/m",
-        ),
-        (
-            "torque at the support, full load, ultimate",
-            "St Venant and warping part together",
-            f"{digits(m['end_torque'] * KN)} kNm",
-        ),
-        (
-            "the same, load on one side of the module",
-            f"the combination that twists most; its stress {'counts' if one_side else 'is left out'}",
-            f"{digits(m['side_torque'] * KN)} kNm",
-        ),
-        (
-            "compression with torsion, ultimate",
-            "|M f + B omega / Gamma|, largest corner",
-            _mpa(m["edge_compression"]),
-        ),
-        ("compression by bending alone", "as in the table of stresses", _mpa(m["compression"])),
-        ("tension with torsion, characteristic", "uncracked", _mpa(m["edge_tension"])),
-        (
-            "largest principal tension",
-            f"over f_ctm: {digits(m['cracked_use'], 3)}",
-            _mpa(m["principal_tension"]),
-        ),
-        (
-            "shear with torsion, ultimate",
-            "|V q_1 - T_w S_omega / Gamma| / t + T_s t / J",
-            _mpa(m["torsion_shear"]),
-        ),
-    )
-    notes = (
-        "B is the bimoment, omega the sectorial coordinate, Gamma the warping constant, J the torsion "
-        "constant; supports that hold twist and leave warping free, or a fixed root.",
-        "Nothing keeps the module from twisting: stresses are the largest of full load and load on one side."
-        if one_side
-        else "Neighbours along both valleys, or a declared restraint, take the torque of load on one side.",
-    )
-    return SheetTable("Torsion and warping", ("item", "formula", "value"), rows, notes, words=(0, 1))
+    return [*tables, amounts_table(checked, settings, _layout(checked, settings).volume)]
 
 
 def _whole(value: float) -> str:
     return f"{value:.0f}" if np.isfinite(value) else "-"
-
-
-def _mpa(value: float) -> str:
-    return f"{digits(value / 1e6)} MPa"
 
 
 def cracked_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
@@ -125,7 +64,7 @@ def cracked_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
             f"{digits(m['cracked_steel'] * 1e4)} cm² x {fyd / 1e6:.1f} MPa",
             f"{digits(force * KN)} kN",
         ),
-        ("stress block", f"over {block.depth_ratio:g} x; {block.source}", _mpa(block.stress)),
+        ("stress block", f"over {block.depth_ratio:g} x; {block.source}", mpa(block.stress)),
         ("compression zone", "x / x_yield; x_yield: the bars just yield", digits(m["neutral_depth"])),
         (
             "least main steel",
@@ -211,68 +150,3 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     )
     header = ("band", "how much", "mean section [cm²]", "per plan area [kg/m²]")
     return SheetTable("Reinforcement", header, rows, notes, marked=(5,), words=(0, 1))
-
-
-def amounts_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
-    """Quantities of one bay per plan area with the factors that make cost and carbon of them."""
-    basis, m, f = checked.basis, checked.measures, settings.factors
-    forms, pitch = form_areas(checked.section.strips), basis.pitch
-    strands = m.get("strands", 0.0) * (settings.tensioning.strand.area if settings.tensioning else 0.0)
-    q = quantities(
-        area=m["area"],
-        steel_volume=_layout(checked, settings).volume,
-        forms=forms,
-        pitch=pitch,
-        uses=settings.uses,
-        strand_area=strands,
-        factors=f,
-    )
-    made = f"made new once in {settings.uses:g} uses"
-
-    def row(name: str, amount: str, price: float, kilos: float, how: str) -> tuple[str, str, str, str, str]:
-        return name, amount, how, digits(price), digits(kilos)
-
-    concrete, steel, strand = float(q.concrete), float(q.steel), float(q.strand)
-    rows = [
-        row(
-            "concrete",
-            f"{concrete:.4f} m³/m²",
-            float(q.cost_concrete),
-            float(q.carbon_concrete),
-            f"{f.concrete_price:g} and {f.concrete_carbon:g} kgCO2e per m³",
-        ),
-        row(
-            "reinforcement",
-            f"{digits(steel)} kg/m²",
-            f.steel_price * steel,
-            f.steel_carbon * steel,
-            f"{f.steel_price:g} and {f.steel_carbon:g} kgCO2e per kg",
-        ),
-    ]
-    if strand > 0.0:
-        how = f"{f.strand_price:g} and {f.strand_carbon:g} kgCO2e per kg"
-        rows.append(
-            row("strands", f"{strand:.2f} kg/m²", f.strand_price * strand, f.strand_carbon * strand, how)
-        )
-    rows.append(
-        row(
-            "forms",
-            f"{float(q.form):.3f} m²/m²",
-            float(q.cost_form),
-            float(q.carbon_form),
-            f"{f.open_form:g}, {f.inclined_form:g}, 2 x {f.steep_form:g}, beams {f.beam_form:g} per m² new, "
-            f"{f.form_use:g} a use; {f.form_carbon:g} kgCO2e per m² new; {made}",
-        )
-    )
-    rows.append(row("sum", "", float(q.cost), float(q.carbon), ""))
-    classes = (forms.flat, forms.inclined, forms.steep)
-    surfaces = "; ".join(
-        f"{float(area):.2f} m {words}" for area, words in zip(classes, CLASS_WORDS, strict=True)
-    )
-    notes = (
-        f"Form area per metre of span: {surfaces}; beams and kerbs {float(forms.beams):.2f} m.",
-        "Prices and carbon factors are settings of the brief; defaults are from memory and differ by place "
-        "and year by more than designs do.",
-    )
-    header = ("item", "per plan area", "factors", "cost [money/m²]", "carbon [kgCO2e/m²]")
-    return SheetTable("Quantities", header, tuple(rows), notes, marked=(len(rows) - 1,), words=(0, 1, 2))

@@ -76,3 +76,14 @@ def quantity(value: float, unit: str = "", count: int = 4) -> str:
     if not unit or text == "-":
         return text
     return f"{text}°" if unit == "deg" else f"{text} {UNITS[unit]}"
+
+
+def mpa(stress: float) -> str:
+    """Write a stress [Pa] in MPa.
+
+    Examples
+    --------
+    >>> mpa(12.345e6)
+    '12.35 MPa'
+    """
+    return quantity(stress / 1e6, "MPa")

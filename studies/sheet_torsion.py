@@ -1,0 +1,74 @@
+"""Torsion on the sheet: torque about the shear centre, and the stresses with it."""
+
+from collections.abc import Mapping
+
+from longvault.constraints.concrete_checks import load_centre
+from longvault.constraints.twisting import counts_one_side
+from longvault.sections.torsion import torsion_properties
+from longvault.studies.checked import Checked
+from longvault.studies.sheet_table import SheetTable, digits, mpa
+
+KN = 1e-3
+
+
+def torsion_table(checked: Checked) -> SheetTable:
+    """Torque about the shear centre and the stresses with it."""
+    m, strips = checked.measures, checked.section.strips
+    centre = float(load_centre(strips, checked.properties, checked.loads))
+    shear = float(torsion_properties(strips).shear_centre_x)
+    lever, load, one_side = abs(centre - shear), m["ultimate_load"], counts_one_side(checked.basis)
+    rows = (
+        (
+            "line of the load",
+            "own weight in the centroid, finish on the surface, rest mid-width",
+            f"{centre:.3f} m",
+        ),
+        ("shear centre", "thin-walled open section", f"{shear:.3f} m"),
+        (
+            "torque per metre, full load, ultimate",
+            f"{digits(load * KN)} kN/m x {lever:.3f} m",
+            f"{digits(load * lever * KN)} kNm/m",
+        ),
+        (
+            "torque at the support, full load, ultimate",
+            "St Venant and warping part together",
+            f"{digits(m['end_torque'] * KN)} kNm",
+        ),
+        (
+            "the same, load on one side of the module",
+            f"the combination that twists most; its stress {'counts' if one_side else 'is left out'}",
+            f"{digits(m['side_torque'] * KN)} kNm",
+        ),
+        *_stress_rows(m),
+    )
+    notes = (
+        "B is the bimoment, omega the sectorial coordinate, Gamma the warping constant, J the torsion "
+        "constant; supports that hold twist and leave warping free, or a fixed root.",
+        "Nothing keeps the module from twisting: stresses are the largest of full load and load on one side."
+        if one_side
+        else "Neighbours along both valleys, or a declared restraint, take the torque of load on one side.",
+    )
+    return SheetTable("Torsion and warping", ("item", "formula", "value"), rows, notes, words=(0, 1))
+
+
+def _stress_rows(m: Mapping[str, float]) -> tuple[tuple[str, str, str], ...]:
+    """Stresses with torsion, beside those of bending alone."""
+    return (
+        (
+            "compression with torsion, ultimate",
+            "|M f + B omega / Gamma|, largest corner",
+            mpa(m["edge_compression"]),
+        ),
+        ("compression by bending alone", "as in the table of stresses", mpa(m["compression"])),
+        ("tension with torsion, characteristic", "uncracked", mpa(m["edge_tension"])),
+        (
+            "largest principal tension",
+            f"over f_ctm: {digits(m['cracked_use'], 3)}",
+            mpa(m["principal_tension"]),
+        ),
+        (
+            "shear with torsion, ultimate",
+            "|V q_1 - T_w S_omega / Gamma| / t + T_s t / J",
+            mpa(m["torsion_shear"]),
+        ),
+    )
