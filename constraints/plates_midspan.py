@@ -29,8 +29,8 @@ class MidSpan:
 
     Parameters
     ----------
-    n_y, m_y, m_s : array (..., e, 2)
-        At mid-span, averaged at nodes of two equally thick strips [N/m, N, N].
+    n_y, n_s, m_y, m_s : array (..., e, 2)
+        At mid-span, averaged at nodes of two equally thick strips [N/m, N/m, N, N].
     n_ys : array (..., e, 2)
         At the first support, never averaged [N/m].
     right, up : array (..., n)
@@ -38,6 +38,7 @@ class MidSpan:
     """
 
     n_y: Array
+    n_s: Array
     m_y: Array
     m_s: Array
     n_ys: Array
@@ -75,7 +76,7 @@ def mid_span(cases: Sequence[FoldedPlate]) -> list[MidSpan]:
     designs, nodes, count = int(np.prod(batch)), strips.x.shape[-1], len(strips.ends)
     harmonics = len(solved.harmonics)
     sine = np.sin(0.5 * np.pi * solved.harmonics)
-    out = np.empty((len(cases), 4, designs, count, 2))
+    out = np.empty((len(cases), 5, designs, count, 2))
     movement = np.empty((len(cases), 2, designs, nodes))
     wave = np.ascontiguousarray(solved.wave.reshape(designs, harmonics))
     x, z, thickness = (v.reshape(designs, -1) for v in (strips.x, strips.z, strips.thickness))
@@ -85,10 +86,10 @@ def mid_span(cases: Sequence[FoldedPlate]) -> list[MidSpan]:
             case.displacement.reshape(designs, harmonics, nodes, 4), case.strip_load.reshape(designs, count),
             solved.modulus, solved.poisson, out[p], movement[p],
         )  # fmt: skip
-    out[:, 1:] *= orientation(strips).reshape(designs, count, 1)
-    forces = out.reshape(len(cases), 4, *batch, count, 2)
+    out[:, 2:] *= orientation(strips).reshape(designs, count, 1)
+    forces = out.reshape(len(cases), 5, *batch, count, 2)
     rows = passages(strips)
-    for quantity, signed in ((0, False), (1, True), (2, True)):
+    for quantity, signed in ((0, False), (1, False), (2, True), (3, True)):
         smooth(strips, rows, forces[:, quantity], signed)
     movement = movement.reshape(len(cases), 2, *batch, nodes)
     return [MidSpan(*forces[p], *movement[p]) for p in range(len(cases))]
@@ -99,8 +100,8 @@ def mid_span_arrays(solved: FoldedPlate) -> MidSpan:
     forces = strip_forces(solved, STATIONS)
     middle = smoothed(solved.strips, forces)
     moved = displacements(solved, 0.5)[..., 0, :, :]
-    n_y, m_y, m_s = (getattr(middle, name)[..., 1, :, :] for name in ("n_y", "m_y", "m_s"))
-    return MidSpan(n_y, m_y, m_s, forces.n_ys[..., 0, :, :], moved[..., 0], moved[..., 2])
+    found = (getattr(middle, name)[..., 1, :, :] for name in ("n_y", "n_s", "m_y", "m_s"))
+    return MidSpan(*found, forces.n_ys[..., 0, :, :], moved[..., 0], moved[..., 2])
 
 
 def smooth(strips: Strips, rows: IntArray, values: Array, signed: bool) -> None:

@@ -27,7 +27,7 @@ def _mid_span_loops(
     """Sum forces over the harmonics, strip by strip; formulas and source as `plates_results.strip_forces`.
 
     ``moved`` (designs, H, n, 4), ``load`` (designs, e), ``sine`` (H,) at mid-span; ``out``
-    (4, designs, e, 2): n_y, m_y, m_s at mid-span, n_ys at the first support; signs of moments and shear
+    (5, designs, e, 2): n_y, n_s, m_y, m_s at mid-span, n_ys at the first support; signs of moments and shear
     still follow each strip's own direction. ``movement`` (2, designs, n): right, up.
     """
     designs, harmonics = moved.shape[:2]
@@ -49,7 +49,8 @@ def _mid_span_loops(
             bending = e1 * t * t / 12.0
             per_b, per_e1, per_bending = 1.0 / b, 1.0 / e1, 1.0 / (12.0 * bending)
             soft_u, soft_v = 16.0 / 3.0 * e1 * per_b, 16.0 / 3.0 * g * per_b
-            n_y0, n_y1, m_y0, m_y1, m_s0, m_s1, q0, q1 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+            n_y0, n_y1, n_s0, n_s1, m_y0, m_y1 = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+            m_s0, m_s1, q0, q1 = 0.0, 0.0, 0.0, 0.0
             for h in range(harmonics):
                 k = wave[d, h]
                 x0, z0, x1, z1 = moved[d, h, i, 0], moved[d, h, i, 2], moved[d, h, j, 0], moved[d, h, j, 2]
@@ -70,6 +71,8 @@ def _mid_span_loops(
                 f = sine[h]
                 n_y0 += f * (poisson * across0 - k * v0)
                 n_y1 += f * (poisson * across1 - k * v1)
+                n_s0 += f * (across0 - poisson * k * v0)
+                n_s1 += f * (across1 - poisson * k * v1)
                 m_y0 += f * (long0 + poisson * bent0)
                 m_y1 += f * (long1 + poisson * bent1)
                 m_s0 += f * (bent0 + poisson * long0)
@@ -78,9 +81,10 @@ def _mid_span_loops(
                 q0 += k * u0 + slope + bow
                 q1 += k * u1 + slope - bow
             out[0, d, n, 0], out[0, d, n, 1] = e1 * n_y0, e1 * n_y1
-            out[1, d, n, 0], out[1, d, n, 1] = -bending * m_y0, -bending * m_y1
-            out[2, d, n, 0], out[2, d, n, 1] = -bending * m_s0, -bending * m_s1
-            out[3, d, n, 0], out[3, d, n, 1] = g * q0, g * q1
+            out[1, d, n, 0], out[1, d, n, 1] = e1 * n_s0, e1 * n_s1
+            out[2, d, n, 0], out[2, d, n, 1] = -bending * m_y0, -bending * m_y1
+            out[3, d, n, 0], out[3, d, n, 1] = -bending * m_s0, -bending * m_s1
+            out[4, d, n, 0], out[4, d, n, 1] = g * q0, g * q1
 
 
 @cache

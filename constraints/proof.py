@@ -12,7 +12,7 @@ from longvault.constraints.plates_midspan import mid_span
 from longvault.constraints.plates_proof import subdivided
 from longvault.constraints.plates_records import Links, Supports
 from longvault.constraints.plates_row import Bay, bay_supports, held_joints
-from longvault.constraints.proof_demands import bay_demands, finite_strip_buckling, mesh_moment
+from longvault.constraints.proof_demands import bay_demands, finite_strip_buckling
 from longvault.constraints.proof_limits import proof_limits
 from longvault.constraints.proof_loads import unit_loads
 from longvault.constraints.proving import Proving, covered
@@ -26,7 +26,6 @@ __all__ = [
     "Proving",
     "covered",
     "fine_proof",
-    "mesh_moment",
     "proof_limits",
     "proof_measures",
     "unit_loads",

@@ -85,14 +85,14 @@ def _strength(
     shear, stress = np.abs(one.n_ys), one.n_y / t
     surface = np.flatnonzero(roof_surface(strips))
     tension = np.einsum("...e,...e->...", strips.length, mean_positive_part(one.n_y[..., 0], one.n_y[..., 1]))
-    across = np.abs(one.m_s).max(axis=-1)[..., surface]
+    pulled, bent = one.n_s[..., surface, :], one.m_s[..., surface, :]
     return {
         "plate_compression": _largest(6.0 * np.abs(one.m_y) / (t * t) - stress),
         "plate_steel_area": tension / basis.strengths.steel,
         "plate_shear_stress": _largest(shear / t),
         "plate_web_steel": _largest(shear[..., surface, :]) / basis.strengths.steel,
-        "transverse_moment": across.max(axis=-1),
-        "transverse": (across / mesh_moment(strips.thickness[..., surface], basis)).max(axis=-1),
+        "transverse_moment": _largest(np.abs(bent)),
+        "transverse": _largest(mesh_use(bent, pulled, t[..., surface, :], basis)),
         "peak_stress": _largest(np.abs(stress)),
         "buckling": 1.0 / (share * screen.factor(stress)),
     }
@@ -135,11 +135,29 @@ def _least_allowed(basis: Basis) -> float:
     return min([1.0, *(cap for cap in own if isinstance(cap, float))])
 
 
+def mesh_use(moment: Array, pull: Array, thickness: Array, basis: Basis) -> Array:
+    """Share of the mesh across the vault that a moment [N m/m] and a tension [N/m] take together.
+
+    |m_s| / m_R + n_s / (a_s f_yd), n_s a tension: a straight line between pure bending and pure tension,
+    which the resistance (a_s f_yd - n)(d - x / 2) of a mesh at mid-depth bulges over by a few per cent
+    (derived); of two meshes, the one on the stretched side alone. Compression is left out: it helps.
+    """
+    force = mesh_force(basis)
+    return np.asarray(np.abs(moment) / mesh_moment(thickness, basis) + np.maximum(pull, 0.0) / force)
+
+
+def mesh_force(basis: Basis) -> float:
+    """Force at yield of one mesh across the vault, a_s f_yd [N/m]."""
+    d = basis.detailing
+    return float(0.25 * np.pi * d.mesh_bar**2 / d.mesh_spacing * basis.strengths.steel)
+
+
 def mesh_moment(thickness: Array, basis: Basis) -> Array:
     """Bending resistance of the shell's mesh across the vault (...) [N m/m].
 
-    a_s f_yd (d - x / 2), x = a_s f_yd / f_cd (rectangular block, EN 1992-1-1, 3.1.7): one mesh lies at
-    mid-depth, d = t / 2; of two, one lies at each face, d = t - cover - 1.5 bars.
+    a_s f_yd (d - x / 2), x = a_s f_yd / f_cd (rectangular block, EN 1992-1-1, 3.1.7). Of one mesh the bars
+    across lie at mid-depth, d = t / 2, those along the span beside them; of two meshes one lies at each
+    face, d = t - cover - 1.5 bars.
 
     Examples
     --------
@@ -148,8 +166,7 @@ def mesh_moment(thickness: Array, basis: Basis) -> Array:
     >>> round(float(mesh_moment(np.array(0.080), basis)) / 1e3, 2)  # 335 mm2/m x 435 MPa x 36.4 mm
     5.3
     """
-    d = basis.detailing
-    force = 0.25 * np.pi * d.mesh_bar**2 / d.mesh_spacing * basis.strengths.steel
+    d, force = basis.detailing, mesh_force(basis)
     inset = max(d.cover_top, d.cover_bottom) + 1.5 * d.mesh_bar
     depth = 0.5 * thickness if d.mesh_layers == 1 else thickness - inset
     return np.maximum(force * (depth - 0.5 * force / basis.strengths.compression), 1.0)

@@ -56,7 +56,7 @@ def proof_limits(basis: Basis, proving: Proving) -> tuple[Limit, ...]:
             "transverse",
             1.0,
             CAP,
-            "|m_s| / m_R at mid-span, m_R = a_s f_yd z of the mesh",
+            "|m_s| / m_R + n_s / (a_s f_yd) at mid-span, n_s a tension, m_R = a_s f_yd z of the mesh",
             strength.source_steel,
         ),
         Limit(

@@ -10,7 +10,7 @@ from longvault.constraints.limit import CAP, COMMON_PRACTICE, Limit
 from longvault.constraints.measures import SLICE_MEASURES
 from longvault.constraints.plates_midspan import superposed
 from longvault.constraints.plates_row import Bay, bay_supports
-from longvault.constraints.proof_demands import combinations, mesh_moment
+from longvault.constraints.proof_demands import combinations, mesh_use
 from longvault.constraints.proof_loads import unit_loads
 from longvault.constraints.proving import Proving, covered
 from longvault.constraints.slice import solved_slices
@@ -45,6 +45,17 @@ def slice_measures(strips: Strips, measures: Mapping[str, Array], basis: Basis) 
     The beam-arch method (`longvault.constraints.slice`): right for long roofs. Short ones bend less across
     than it says, so that where the folded plate covers the roof its answer is the limit, not the slice's.
     Of patterned loads on several spans each case lies on the slice in full.
+
+    Examples
+    --------
+    >>> from longvault.constraints.basis import Requirements
+    >>> need, lone = Requirements(height_max=2.5), Proving(bays=("lone",))
+    >>> basis = Basis(span=24.0, pitch=8.0, requirements=need, crosswise=lone)
+    >>> fold = Strips.chain([-4.0, -2.0, 0.0, 2.0, 4.0], [0.0, 1.0, 2.0, 1.0, 0.0], 0.1, "wing")
+    >>> known = {"opening": np.array(0.0), "permanent_load": np.array(22361.0)}
+    >>> found = slice_measures(fold, known, basis)
+    >>> round(float(found["slice_moment"])), round(float(found["slice_use"]), 2)
+    (0, 0)
     """
     proving = basis.crosswise
     if proving is None:
@@ -66,14 +77,15 @@ def _bay(
     )  # fmt: skip
     surface = np.flatnonzero(roof_surface(strips))
     ultimate, service = (combinations(measures, basis, state) for state in (ULTIMATE, CHARACTERISTIC))
-    across = _envelope(np.take(solved.m_s, surface, axis=-2), ultimate).max(axis=-1)
+    bent, pulled = (np.take(values, surface, axis=-2) for values in (solved.m_s, solved.n_s))
     movement = np.zeros(strips.batch)
     if slots:
         movement = _envelope(np.take(solved.moved, slots, axis=-2), service)[..., 0].max(axis=-1)
-    resists = mesh_moment(strips.thickness[..., surface], basis)
+    t = strips.thickness[..., surface, None]
+    use = [mesh_use(superposed(list(bent), row), superposed(list(pulled), row), t, basis) for row in ultimate]
     return {
-        "slice_moment": across.max(axis=-1),
-        "slice_use": (across / resists).max(axis=-1),
+        "slice_moment": _envelope(bent, ultimate).max(axis=(-2, -1)),
+        "slice_use": np.maximum.reduce(use).max(axis=(-2, -1)),
         "slice_movement": movement,
     }
 
@@ -97,7 +109,7 @@ def slice_limits(basis: Basis) -> tuple[Limit, ...]:
     return (
         Limit(
             "slice-moment", f"bending across, {words}", "slice_use", 1.0, CAP,
-            "|m_s| / m_R of one metre under load and w Q / I, m_R = a_s f_yd z of the mesh",
+            "|m_s| / m_R + n_s / (a_s f_yd) of one metre under load and w Q / I, m_R = a_s f_yd z",
             f"Lundgren, Cylindrical Shells 1, 1949; {strength.source_steel}",
         ),
         Limit(

@@ -15,11 +15,11 @@ from longvault.constraints.measures import MEASURES
 from longvault.constraints.proof import (
     Proving,
     covered,
-    mesh_moment,
     proof_limits,
     proof_measures,
     unit_loads,
 )
+from longvault.constraints.proof_demands import mesh_force, mesh_moment, mesh_use
 from longvault.sections import Strips
 from longvault.sections.properties import section_properties
 
@@ -158,6 +158,22 @@ def test_mesh_moment_by_hand():
     """One mesh of 8 mm at 150 in 100 mm: 335 mm2/m x 434.8 MPa = 145.7 kN/m, x = 7.3 mm, z = 46.4 mm."""
     basis = basis_for("vault")
     assert float(mesh_moment(np.array(0.100), basis)) == pytest.approx(145.7e3 * 0.04636, rel=1e-3)
+
+
+def test_tension_across_takes_its_share_of_the_mesh():
+    """4.643 kNm/m with 25.85 kN/m in 80 mm: by hand (145.7 - 25.85)(40 - 3) = 4.43 kNm/m, so 1.05 of it."""
+    basis = basis_for("vault")
+    use = mesh_use(np.array(4.643e3), np.array(25.85e3), np.array(0.080), basis)
+    assert float(use) == pytest.approx(4.643 / 4.43, rel=0.02)
+    # the straight line is on the safe side of the resistance (F - n)(d - (F - n) / (2 f_cd)), never far off
+    force, d = mesh_force(basis), 0.040
+    for n in np.linspace(0.0, 0.95, 20) * force:
+        resists = (force - n) * (d - 0.5 * (force - n) / basis.strengths.compression)
+        assert 1.0 <= float(mesh_use(np.array(resists), np.array(n), np.array(0.080), basis)) < 1.03
+    # compression is left out
+    assert mesh_use(np.array(1e3), np.array(-5e4), np.array(0.08), basis) == mesh_use(
+        np.array(1e3), np.array(0.0), np.array(0.08), basis
+    )
 
 
 def test_cantilevers_are_not_covered():

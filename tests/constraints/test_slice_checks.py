@@ -11,7 +11,7 @@ from longvault.constraints.details import detail_keys, detail_limits, evaluate_c
 from longvault.constraints.evaluate import evaluate
 from longvault.constraints.plates import PlateLoads
 from longvault.constraints.plates_row import bay_supports
-from longvault.constraints.proof_demands import combinations, mesh_moment
+from longvault.constraints.proof_demands import combinations, mesh_use
 from longvault.constraints.proof_loads import unit_loads
 from longvault.constraints.proving import Proving
 from longvault.constraints.slice import transverse_slice
@@ -52,7 +52,8 @@ def by_hand(strips, measures, basis, bay):
             across = np.abs(one.m_s[surface]).max(axis=-1)
             if state == ULTIMATE:
                 found[0].append(across.max())
-                found[1].append((across / mesh_moment(strips.thickness[surface], basis)).max())
+                t = strips.thickness[surface][:, None]
+                found[1].append(mesh_use(one.m_s[surface], one.n_s[surface], t, basis).max())
             else:
                 found[2].append(np.abs(one.moved[slots, 0]).max() if slots else 0.0)
     return [max(values) for values in found]
