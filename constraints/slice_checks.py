@@ -48,6 +48,8 @@ def slice_measures(strips: Strips, measures: Mapping[str, Array], basis: Basis) 
 
     Examples
     --------
+    By hand: each wing hangs on the ridge, 1.35 x 2500 N/m2 x 4.4721 m x 2 m = 30187 N m/m.
+
     >>> from longvault.constraints.basis import Requirements
     >>> need, lone = Requirements(height_max=2.5), Proving(bays=("lone",))
     >>> basis = Basis(span=24.0, pitch=8.0, requirements=need, crosswise=lone)
@@ -55,7 +57,7 @@ def slice_measures(strips: Strips, measures: Mapping[str, Array], basis: Basis) 
     >>> known = {"opening": np.array(0.0), "permanent_load": np.array(22361.0)}
     >>> found = slice_measures(fold, known, basis)
     >>> round(float(found["slice_moment"])), round(float(found["slice_use"]), 2)
-    (0, 0)
+    (30187, 4.47)
     """
     proving = basis.crosswise
     if proving is None:
