@@ -55,8 +55,6 @@ def prestress_measures(
     frequent = under(frequent_load(basis, demand), strict)
     strands = found.strands(use)
     area = strands * use.strand.area
-    burst = 0.25 * ANCHOR_FACTOR * area * use.strand.jacking_stress / BURSTING_STRESS
-    stirrup = settings.practice.stirrup_bar
     measures = {
         "prestress_force": found.force,
         "prestress_window": found.window,
@@ -65,12 +63,21 @@ def prestress_measures(
         "end_tension": np.maximum(found.tension_end, 0.0),
         "decompression": frequent.least / np.maximum(found.force, 1.0),
         "tendon_bending": demand.moment / _resistance(strips, basis, found, area, use, laid, block),
-        "bursting_steel": burst,
-        "bursting_room": 0.5 * np.pi * stirrup**2 * p.height / (stirrup + clear_spacing(basis.detailing)),
         "seat_thickness": found.seat_thickness,
         "balanced_load": found.balanced_load(basis.span),
     }
-    return measures, area
+    return measures | _bursting(
+        p, basis, settings.practice.stirrup_bar, area * use.strand.jacking_stress
+    ), area
+
+
+def _bursting(p: Properties, basis: Basis, stirrup: float, jacking: Array) -> dict[str, Array]:
+    """Steel against bursting, and what two legs of stirrups at the closest spacing give over the height."""
+    spacing = stirrup + clear_spacing(basis.detailing)
+    return {
+        "bursting_steel": 0.25 * ANCHOR_FACTOR * jacking / BURSTING_STRESS,
+        "bursting_room": 0.5 * np.pi * stirrup**2 * p.height / spacing,
+    }
 
 
 def frequent_load(basis: Basis, demand: "Demand") -> Array:

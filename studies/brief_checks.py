@@ -135,6 +135,8 @@ def _name_fault(brief: Brief, name: str) -> list[str]:
         make_family(name, setting_of(brief))
     except ValueError as error:
         return [f"the roof does not suit this family: {error}"]
+    if name.startswith("tapered-") and brief.prestress.enabled:
+        return ["one prestressing force does not suit all sections of a taper; set prestress.enabled = false"]
     return []
 
 

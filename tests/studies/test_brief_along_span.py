@@ -115,3 +115,9 @@ def test_contradictions_along_the_span_are_named_with_their_line(keys, said):
     assert said in str(caught.value)
     assert str(caught.value).startswith("hall.toml:")
     assert str(caught.value).split(":")[1].isdigit()
+
+
+def test_a_taper_with_prestress_is_refused():
+    text = starter_text("canopy").replace("enabled = false ", "enabled = true ")
+    with pytest.raises(BriefError, match="one prestressing force does not suit all sections of a taper"):
+        read_brief(text)
