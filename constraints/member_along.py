@@ -31,7 +31,8 @@ def taken_at(values: Array, index: IntArray) -> tuple[Array, IntArray]:
     return np.take_along_axis(values, index[..., None], axis=-1)[..., 0], index
 
 
-def _case_at(cases: IntArray, index: IntArray) -> IntArray:
+def case_at(cases: IntArray, index: IntArray) -> IntArray:
+    """Take the combination at one station (...) from those of all (..., K)."""
     return np.take_along_axis(cases, index[..., None], axis=-1)[..., 0]
 
 
@@ -137,7 +138,7 @@ class Along:
             size, case = self._sized(effect, key)
             station = largest_station(size, self.where, at[measure])
             names = self.rules[CHARACTERISTIC if effect == "service" else ULTIMATE].names
-            found[key] = Governing(names, _case_at(case, station), self.where.mesh.y[station])
+            found[key] = Governing(names, case_at(case, station), self.where.mesh.y[station])
         return found | self._movement_cases(keys)
 
     def _sized(self, effect: str, key: str) -> tuple[Array, IntArray]:
@@ -162,14 +163,14 @@ class Along:
             cases = np.concatenate([one.least_case + n for one, n in zip(ends, shift, strict=True)], axis=-1)
             at = least.argmin(axis=-1)
             supports = np.array(self.basis.line.supports)
-            found["tie-down"] = Governing(names, _case_at(cases, at), supports[at % supports.size])
+            found["tie-down"] = Governing(names, case_at(cases, at), supports[at % supports.size])
         return found
 
     def _sag_case(self, state: str) -> Governing:
         """Name the combination and the place of the largest deflection, for its field."""
         sag, case = self.beam.envelope("deflection", self.rules[state]).largest()
         at = (sag * self.where.scale).argmax(axis=-1)
-        return Governing(self.rules[state].names, _case_at(case, at), self.where.mesh.y[at])
+        return Governing(self.rules[state].names, case_at(case, at), self.where.mesh.y[at])
 
     def _heaviest_case(self) -> Governing:
         """Name the combination and the place of the largest force that holding needs."""

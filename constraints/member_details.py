@@ -23,7 +23,7 @@ from longvault.constraints.evaluate import Evaluation
 from longvault.constraints.evaluate_member import evaluate_member
 from longvault.constraints.limit import Limit
 from longvault.constraints.measures import MEASURES
-from longvault.constraints.member_along import Along, by_section, largest_station, taken_at
+from longvault.constraints.member_along import Along, by_section, case_at, largest_station, taken_at
 from longvault.constraints.spans import respond
 from longvault.constraints.stress import SectionForces
 from longvault.constraints.torsion import beam_torsion, load_torque
@@ -147,10 +147,10 @@ def _governing(limit: Limit, at: IntArray, found: Details, along: Along) -> Gove
     y = along.where.mesh.y[station]
     if limit.key not in GOVERNED:
         return Governing((_UNNAMED.get(limit.key, ""),), np.zeros_like(station), y)
-    plain = Governing(along.rules[ULTIMATE].names, taken_at(case, station)[0], y)
+    plain = Governing(along.rules[ULTIMATE].names, case_at(case, station), y)
     if found.twisted is None or limit.key not in found.twisted.places:
         return plain
-    place = taken_at(found.twisted.places[limit.key], at)[0]
+    place = case_at(found.twisted.places[limit.key], at)
     return plain.where(place >= 0, found.twisted.names, place)
 
 
