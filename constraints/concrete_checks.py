@@ -303,8 +303,9 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
             "ACI 318.2 (from memory)",
         ),
     )  # fmt: skip
+    reverse: tuple[Limit, ...] = ()
     if signs_of(basis).both:
-        limits += (
+        reverse = (
             Limit(
                 "cracked-steel-reverse", "cracked steel for the other sign of moment fits",
                 "bar_room_reverse", "cracked_steel_reverse", FLOOR,
@@ -312,4 +313,4 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
                 f"{block}; EN 1992-1-1, 8.2(2), 9.2.1.1(3)",
             ),
         )  # fmt: skip
-    return (*torsion, *limits, *prestress_limits(basis, settings, block))
+    return (*torsion, *limits, *reverse, *prestress_limits(basis, settings, block))
