@@ -19,8 +19,8 @@ from longvault.constraints.prestress_checks import prestress_limits, prestress_m
 from longvault.constraints.quantities import quantities
 from longvault.constraints.steel_layout import SteelLayout, steel_layout
 from longvault.constraints.stress import stress_extremes
-from longvault.constraints.torsion import ENDS, surface_centre
-from longvault.constraints.twisting import Acting, acting_along
+from longvault.constraints.torsion import ENDS
+from longvault.constraints.twisting import Acting, acting_along, load_centre
 from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, IntArray
@@ -162,19 +162,6 @@ def layout_of(
 def torsion_covered(basis: Basis) -> bool:
     """Whether lines of principal stress can be drawn: one span on supports whose ends are known."""
     return basis.spans is None and basis.support.key in ENDS
-
-
-def load_centre(strips: Strips, properties: Properties, loads: LineLoads) -> Array:
-    """Line in which the characteristic load acts (...) [m].
-
-    Own weight in the centroid, finishes in the middle of the roof surface, the rest in the middle between
-    the two edges: what falls on the glass goes half to the module on either side of it.
-    """
-    middle = 0.5 * (properties.left + properties.right)
-    rest = loads.glass + loads.services + np.maximum(loads.snow, loads.maintenance)
-    moment = loads.self_weight * properties.centroid_x + loads.finish * surface_centre(strips) + rest * middle
-    centre: Array = moment / (loads.self_weight + loads.finish + rest)
-    return centre
 
 
 def _stress(

@@ -49,6 +49,8 @@ GOVERNED = {
     "torsion-compression": "compression",
     "torsion-shear": "shear",
     "neutral-axis": "compression",
+    "main-steel-fits": "steel-fits",
+    "cracked-steel-reverse": "steel-fits-reverse",
     "prestress-window": "compression-service",
     "tendon-bending": "compression",
     "beam-buckling": "compression",

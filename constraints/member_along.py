@@ -135,13 +135,13 @@ class Along:
         found = {}
         for key in set(wanted) & set(keys):
             effect, measure = wanted[key]
-            size, case = self._sized(effect, key)
+            size, case = self.sized(effect, key)
             station = largest_station(size, self.where, at[measure])
             names = self.rules[CHARACTERISTIC if effect == "service" else ULTIMATE].names
             found[key] = Governing(names, case_at(case, station), self.where.mesh.y[station])
         return found | self._movement_cases(keys)
 
-    def _sized(self, effect: str, key: str) -> tuple[Array, IntArray]:
+    def sized(self, effect: str, key: str) -> tuple[Array, IntArray]:
         """Size of an effect at each station and its combination; of the other sign for the steel of that."""
         env = self.envelopes[effect]
         if not key.endswith("-reverse"):

@@ -7,7 +7,6 @@ import numpy as np
 
 from longvault.constraints.actions import ULTIMATE
 from longvault.constraints.basis import Basis
-from longvault.constraints.concrete_checks import load_centre
 from longvault.constraints.details import (
     GOVERNED,
     Details,
@@ -27,7 +26,7 @@ from longvault.constraints.member_along import Along, by_section, case_at, large
 from longvault.constraints.spans import respond
 from longvault.constraints.stress import SectionForces
 from longvault.constraints.torsion import beam_torsion, load_torque
-from longvault.constraints.twisting import FULL, Acting, Turning, counts_one_side
+from longvault.constraints.twisting import FULL, Acting, Turning, counts_one_side, load_centre
 from longvault.sections.member import Member
 from longvault.sections.symbols import Array, IntArray
 from longvault.sections.torsion import TorsionProperties, torsion_properties
@@ -142,7 +141,7 @@ def worst_along(
 
 def _governing(limit: Limit, at: IntArray, found: Details, along: Along) -> Governing:
     """Name the combination and the place that govern a limit at station ``at`` (...)."""
-    moment, case = along.envelopes["moment"].largest()
+    moment, case = along.sized("moment", limit.key)
     station = largest_station(moment, along.where, at)
     y = along.where.mesh.y[station]
     if limit.key not in GOVERNED:

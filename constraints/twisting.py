@@ -11,7 +11,7 @@ from longvault.constraints.load_cases import CaseLoads, case_loads, permanent_ab
 from longvault.constraints.plan_load import roof_line
 from longvault.constraints.span_forces import span_forces
 from longvault.constraints.stress import SectionForces
-from longvault.constraints.torsion import load_torque
+from longvault.constraints.torsion import load_torque, surface_centre
 from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, IntArray
@@ -47,6 +47,19 @@ def twisting_cases(loads: Loads, strips: Strips, *, pitch: float) -> CaseLoads:
         np.concatenate([found.down, np.full_like(about, half)], axis=-1),
         np.concatenate([found.about, about], axis=-1),
     )
+
+
+def load_centre(strips: Strips, properties: Properties, loads: LineLoads) -> Array:
+    """Line in which the characteristic load acts (...) [m].
+
+    Own weight in the centroid, finishes in the middle of the roof surface, the rest in the middle between
+    the two edges: what falls on the glass goes half to the module on either side of it.
+    """
+    middle = 0.5 * (properties.left + properties.right)
+    rest = loads.glass + loads.services + np.maximum(loads.snow, loads.maintenance)
+    moment = loads.self_weight * properties.centroid_x + loads.finish * surface_centre(strips) + rest * middle
+    centre: Array = moment / (loads.self_weight + loads.finish + rest)
+    return centre
 
 
 @dataclass(frozen=True, slots=True, eq=False)
