@@ -156,10 +156,9 @@ def _beam(
     result |= demands(m, e.shear, p, sections, basis, found, thrust)
     result |= _movements(sections[0], e, basis, left)
     if basis.requirements.long_term == "cracked":
-        elastic = (result["deflection"] + basis.requirements.camber) / basis.requirements.long_term_factor
         result["deflection"] = (
             long_term(
-                elastic,
+                result["deflection_sustained"],
                 moment=result["characteristic_moment"],
                 section=sections[0],
                 p=p,
@@ -220,6 +219,7 @@ def _movements(section: BeamSection, e: Effects, basis: Basis, left: Array | flo
     )
     result = {
         "deflection_short": short,
+        "deflection_sustained": sustained,
         "deflection": need.long_term_factor * sustained - need.camber,
         "sideways": short * section.sway,
         "glass_difference": alone * np.sqrt(1.0 + section.sway**2),

@@ -70,6 +70,7 @@ _ALL = (
     Measure("shear_stress", "largest shear stress, ultimate", "MPa", 1e-6, "min"),
     Measure("web_steel", "mesh needed at the supports, each way", "cm2_m", 1e4, "min"),
     Measure("deflection_short", "deflection, elastic, characteristic", "mm", 1e3, "min"),
+    Measure("deflection_sustained", "deflection, elastic, quasi-permanent", "mm", 1e3, "min"),
     Measure("deflection", "deflection, long term, cracked", "mm", 1e3, "min"),
     Measure("sideways", "sideways movement, elastic, characteristic", "mm", 1e3),
     Measure("holding_force", "sideways force that holding needs, per metre of span", "kN_m", 1e-3),

@@ -104,6 +104,7 @@ class Along:
         short, alone = sag[CHARACTERISTIC][0], sag[ALONE][0]
         result = {
             "deflection_short": short,
+            "deflection_sustained": sag[SUSTAINED][0],
             "deflection": need.long_term_factor * sag[SUSTAINED][0] - need.camber,
             "sideways": short * worst_sway,
             "sideways_size": np.abs(short * worst_sway),

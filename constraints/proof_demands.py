@@ -71,7 +71,8 @@ def bay_demands(
     none = np.zeros(section.strips.batch)
     found["slot_movement"] = np.maximum.reduce([none, *(edges.max(axis=-1) for edges in moved)])
     sag = np.maximum.reduce([-superposed(up, factors).min(axis=-1) for factors in rows[SUSTAINED]])
-    found["plate_deflection"] = basis.requirements.long_term_factor * sag
+    late = (measures["deflection"] + basis.requirements.camber) / measures["deflection_sustained"]
+    found["plate_deflection"] = late * sag  # cracking and creep multiply it as they do that of the beam
     worst = np.argmax([one["buckling"] for one in ultimate], axis=0)
     stress = np.stack([one.n_y for one in heaviest]) / section.strips.thickness[..., None]
     governing = np.take_along_axis(stress, worst[None, ..., None, None], axis=0)[0]

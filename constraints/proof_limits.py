@@ -74,8 +74,8 @@ def proof_limits(basis: Basis, proving: Proving) -> tuple[Limit, ...]:
             "plate_deflection",
             basis.depth_span / need.deflection_ratio,
             CAP,
-            f"factor {need.long_term_factor:g} x elastic, quasi-permanent",
-            "EN 1992-1-1:2004, 7.4.1(4); factor from memory (screening)",
+            "elastic, quasi-permanent, times long-term over elastic of the beam, less the camber",
+            "EN 1992-1-1:2004, 7.4.1(4)",
         ),
         Limit(
             "slot-movement",

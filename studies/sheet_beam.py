@@ -252,7 +252,7 @@ def movements_table(checked: Checked) -> SheetTable:
     basis, m, e = checked.basis, checked.measures, checked.effects
     need, inertia, modulus = basis.requirements, float(checked.beam.inertia), basis.concrete.ecm
     over = f"({modulus / 1e9:.2f} GPa x {inertia:.5f} m⁴)"
-    elastic = (m["deflection"] + need.camber) / need.long_term_factor
+    elastic = m["deflection_sustained"]
     if e is None:
         how = dict.fromkeys(("sag", "sag_sustained"), "double integral of M / (E I) over the stations")
     else:

@@ -96,7 +96,7 @@ def _deflection(c: Checked) -> str:
     need = c.basis.requirements
     if need.long_term == "cracked":
         return f"{digits(c.measures['deflection'] * 1e3)} mm; {c.basis.depth_span:g} m / {ratio:g}"
-    elastic = (c.measures["deflection"] + need.camber) / factor * 1e3
+    elastic = c.measures["deflection_sustained"] * 1e3
     return f"{factor:g} x {digits(elastic)} mm; {c.basis.depth_span:g} m / {ratio:g}"
 
 

@@ -176,6 +176,23 @@ def test_tension_across_takes_its_share_of_the_mesh():
     )
 
 
+@pytest.mark.parametrize("long_term", ["factor", "cracked"])
+def test_cracking_and_creep_reach_the_deflection_of_the_folded_plate(long_term):
+    """Long-term over elastic is the same in both theories, and camber comes off both, once."""
+    plain = basis_for("vault")
+    need = replace(plain.requirements, long_term=long_term, camber=0.0)
+    found = proved("vault", replace(plain, requirements=need), Proving(allowance=0.0))
+    late = found["deflection"] / found["deflection_sustained"]
+    elastic = found["beam_share_deflection"] * found["deflection_sustained"]
+    np.testing.assert_allclose(found["plate_deflection"], late * elastic, rtol=1e-12)
+    if long_term == "cracked":
+        assert np.ptp(late) > 0.01
+    raised = replace(plain, requirements=replace(need, camber=0.010))
+    less = proved("vault", raised, Proving(allowance=0.0))
+    np.testing.assert_allclose(found["plate_deflection"] - less["plate_deflection"], 0.010, rtol=1e-9)
+    np.testing.assert_allclose(less["beam_share_deflection"], found["beam_share_deflection"], rtol=1e-9)
+
+
 def test_cantilevers_are_not_covered():
     assert covered(basis_for("vault"))
     assert not covered(basis_for("vault", support="cantilever"))
