@@ -11,7 +11,7 @@ from longvault.constraints.reinforcement import clear_spacing
 from longvault.sections.parts import shared
 from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, one_each
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -105,11 +105,11 @@ def gathered_bars(
         second,
         strips.thickness.reshape(-1, count),
         shared(strips),
-        np.reshape(edge, -1),
-        np.reshape(properties.height, -1),
+        one_each(edge, strips.batch),
+        one_each(properties.height, strips.batch),
         1.0 if sagging else -1.0,
         (cover, detailing.mesh_bar, detailing.main_bar, clear_spacing(detailing)),
-        np.ascontiguousarray(np.broadcast_to(np.asarray(area, dtype=np.float64), strips.batch)).reshape(-1),
+        one_each(area, strips.batch),
         *places,
         depth,
     )

@@ -9,7 +9,7 @@ from longvault.constraints import cracked_kernels
 from longvault.constraints.bars import Bars
 from longvault.constraints.materials import StressBlock
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, one_each
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -157,7 +157,7 @@ def _solve(
     rows = int(np.prod(strips.batch))
 
     def spread(values: Array) -> Array:
-        return np.ascontiguousarray(np.broadcast_to(values, (*strips.batch, groups))).reshape(rows, groups)
+        return np.array(np.broadcast_to(values, (*strips.batch, groups)), order="C").reshape(rows, groups)
 
     first, second = np.ascontiguousarray(strips.ends.T)
     out = np.empty((rows, cracked_kernels.CRACKED_FIELDS))
@@ -174,7 +174,7 @@ def _solve(
         (float(steel[0]), float(steel[1])),
         1.0 if sagging else -1.0,
         held,
-        np.ascontiguousarray(np.broadcast_to(moment, strips.batch)).reshape(-1),
+        one_each(moment, strips.batch),
         out,
     )
     return CrackedSection(*np.ascontiguousarray(out.T).reshape(-1, *strips.batch))

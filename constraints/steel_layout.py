@@ -21,7 +21,7 @@ from longvault.constraints.reinforcement import clear_spacing
 from longvault.sections.parts import roof_surface, shared
 from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, one_each
 from longvault.sections.topology import tree_order
 
 
@@ -179,7 +179,7 @@ def _rows(
         np.ascontiguousarray(props),
         1.0 if sagging else -1.0,
         held,
-        np.ascontiguousarray(np.broadcast_to(shear, strips.batch)).reshape(-1),
+        one_each(shear, strips.batch),
         rules,
         out,
     )

@@ -211,7 +211,7 @@ def beam_torsion(
     """
     given = [np.asarray(v, dtype=np.float64) for v in (length, warping, uniform, torque)]
     shape = np.broadcast_shapes(*(v.shape for v in given))
-    fields = [np.array(np.broadcast_to(v, shape)) for v in given]
+    fields = [np.array(np.broadcast_to(v, shape), order="C") for v in given]
     *batch, pieces = fields[0].shape
     fast = np.array(held, dtype=np.bool_)
     if fast.shape != (pieces + 1, 2):
