@@ -53,7 +53,7 @@ def test_the_folder_holds_every_file(run):
     drawn = [
         "front",
         "convergence",
-        *(f"{kind}-{delivered.picks['knee']}" for kind in ("shape", "isostatics", "light")),
+        *(f"{kind}-{delivered.picks['knee']}" for kind in ("steel", "shape", "ends", "isostatics", "light")),
         *(f"section-{name}" for name in picked),
     ]
     wanted |= {f"figures/{name}.{kind}" for name in drawn for kind in ("png", "svg")}
