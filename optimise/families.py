@@ -5,12 +5,12 @@ of the search is unchanged: the archive compares objectives, whatever family the
 one family, and no slope is taken along its number (`longvault.optimise.problem.Problem.kinds`).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from longvault.optimise.problem import Problem, Scores, frozen
+from longvault.optimise.problem import Evaluate, Problem, Scores, frozen
 from longvault.sections.symbols import Array, IntArray
 
 
@@ -68,11 +68,18 @@ class Families:
 
     def __call__(self, x: Array) -> Scores:
         """Score vectors x (N, 1 + d), each by the function of its family."""
+        return self._scored(x, lambda problem: problem.evaluate)
+
+    def screen(self, x: Array) -> Scores:
+        """Score vectors x (N, 1 + d), each by the screen of its family where it has one."""
+        return self._scored(x, lambda problem: problem.screen or problem.evaluate)
+
+    def _scored(self, x: Array, function: Callable[[Problem], Evaluate]) -> Scores:
         first = self.problems[0]
         objectives = np.full((len(x), len(first.objectives)), np.nan)
         margins = np.full((len(x), len(first.margin_names)), np.nan)
         for number, rows, own in self.split(x):
-            scores = self.problems[number].evaluate(own)
+            scores = function(self.problems[number])(own)
             objectives[rows], margins[rows] = scores.objectives, scores.margins
         return Scores(objectives, margins)
 

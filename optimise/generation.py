@@ -50,11 +50,7 @@ def advanced(
     found = new.take(new.feasible)
     kept = found.take(nondominated(found.objectives, maximise=problem.maximise))
     merged = state.population.joined(new if entrants is None else entrants)
-    cost = costs(merged.objectives, problem.maximise)
-    order = quality_order(cost, merged.violation)
-    if problem.kinds is not None and state.start < state.settings.restarts:
-        order = _shared_out(order, merged.x[:, 0], size // len(problem.kinds.problems))
-    order = order[:size]
+    order = survivors(problem, state, merged, merged.violation)[:size]
     made = len(new) + len(aside)
     state = replace(
         state,
@@ -69,6 +65,15 @@ def advanced(
     )
     full = len(state.waiting) >= max(size, len(state.archive) // 4)
     return flushed(problem, state) if full else state
+
+
+def survivors(problem: Problem, state: SearchState, merged: Designs, violation: Array) -> IntArray:
+    """Rows from best to worst; in the starts each kind of design has its share of the first places."""
+    order = quality_order(costs(merged.objectives, problem.maximise), violation)
+    if problem.kinds is not None and state.start < state.settings.restarts:
+        share = (state.settings.population or len(merged)) // len(problem.kinds.problems)
+        return _shared_out(order, merged.x[:, 0], share)
+    return order
 
 
 def _shared_out(order: IntArray, kind: Array, share: int) -> IntArray:

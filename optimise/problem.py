@@ -238,6 +238,12 @@ class Problem:
             )
 
     @property
+    def screen(self) -> Evaluate | None:
+        """Quick part of ``evaluate``, where that is an object with a method of this name (`.screen`)."""
+        quick: Evaluate | None = getattr(self.evaluate, "screen", None)
+        return quick
+
+    @property
     def maximise(self) -> BoolArray:
         """Which objectives are to be made large (M,)."""
         return np.array([objective.sense == "max" for objective in self.objectives])

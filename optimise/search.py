@@ -105,13 +105,14 @@ def search(
         check_problem(state, problem)
         rules = (settings or state.settings).resumed(state.settings)
     score = scorer(problem, map_blocks, blocks)
+    screen = None if problem.screen is None else scorer(problem, map_blocks, blocks, problem.screen)
     keeper = _Keeper(checkpoint, checkpoint_seconds)
     report = _Reporter(problem, rules, progress)
     began = time.monotonic()
     stopped = _stop_rule(problem, state, rules)
     try:
         while stopped is None:
-            after = step(problem, state, score, rules.evaluations)
+            after = step(problem, state, score, rules.evaluations, screen)
             if after is None:
                 stopped = Status.BUDGET
                 break

@@ -20,7 +20,8 @@ class SearchSettings:
     seed : int, optional
         Seed of every random draw. None draws one, which the outcome records.
     population : int, optional
-        Designs in a generation. None takes 1/300 of the budget, between 40 and 1000.
+        Designs in a generation. None takes 1/300 of the budget, between 40 and 1000, but 1/50 of it up to
+        100: smaller ones cost more calls and find less.
     restarts : int
         Independent starts before all that they found is evolved together.
     start_evaluations : int, optional
@@ -52,7 +53,7 @@ class SearchSettings:
     Examples
     --------
     >>> SearchSettings(evaluations=20_000, seed=3).resolved().population
-    66
+    100
     """
 
     evaluations: int = 100_000
@@ -85,7 +86,10 @@ class SearchSettings:
     def resolved(self) -> Self:
         """Return the settings with every default filled in, as the record of a run keeps them."""
         seed = int(np.random.SeedSequence().generate_state(1)[0]) if self.seed is None else self.seed
-        size = int(np.clip(self.evaluations // 300, 40, 1000)) if self.population is None else self.population
+        least = int(np.clip(self.evaluations // 50, 40, 100))
+        size = (
+            int(np.clip(self.evaluations // 300, least, 1000)) if self.population is None else self.population
+        )
         size = min(size, self.evaluations)
         start = self.start_evaluations
         if start is None:

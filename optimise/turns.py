@@ -10,6 +10,7 @@ from longvault.optimise.front import costs
 from longvault.optimise.generation import advanced, flushed, newcomers, proposals, recorded, turned
 from longvault.optimise.polish import polish, polish_cost
 from longvault.optimise.problem import Designs, Problem
+from longvault.optimise.screen import looked_at
 from longvault.optimise.state import SearchState, generator
 from longvault.sections.symbols import Array, BoolArray, IntArray
 
@@ -23,7 +24,9 @@ SQUAD_SHARE = 16
 Score = Callable[[Array], Designs]
 
 
-def step(problem: Problem, state: SearchState, score: Score, budget: int) -> SearchState | None:
+def step(
+    problem: Problem, state: SearchState, score: Score, budget: int, screen: Score | None = None
+) -> SearchState | None:
     """Return the state after one more turn, or None where that would exceed the budget of evaluations.
 
     Parameters
@@ -34,10 +37,12 @@ def step(problem: Problem, state: SearchState, score: Score, budget: int) -> Sea
         Evaluates snapped designs x (N, d); in one block or spread over workers, with the same bits.
     budget : int
         Evaluations allowed over the whole run.
+    screen : callable, optional
+        The quick part of ``score`` (see `longvault.optimise.screen`).
     """
     state = turned(problem, state)
     if not _polishing_due(problem, state):
-        return _generation(problem, state, score, budget)
+        return _generation(problem, state, score, budget, screen)
     size = _squad_size(problem, state)
     within = state.evaluations + polish_cost(problem, size, ITERATIONS) <= budget
     return _polishing(problem, state, score, size) if within else None
@@ -57,7 +62,9 @@ def _polishing_due(problem: Problem, state: SearchState) -> bool:
     return len(state.population) >= size and state.polished + cost <= share * (state.start_evaluations + cost)
 
 
-def _generation(problem: Problem, state: SearchState, score: Score, budget: int) -> SearchState | None:
+def _generation(
+    problem: Problem, state: SearchState, score: Score, budget: int, screen: Score | None
+) -> SearchState | None:
     rng = generator(state)
     x, moved = proposals(problem, state, rng)
     if state.evaluations + max(len(x), 1) > budget:
@@ -65,7 +72,7 @@ def _generation(problem: Problem, state: SearchState, score: Score, budget: int)
     state = replace(state, rng=dict(rng.bit_generator.state), generation=state.generation + 1)
     if not len(x):
         return replace(state, idle=state.idle + 1)
-    new = score(x)
+    new = score(x) if screen is None else looked_at(problem, state, x, score, screen)
     entrants = newcomers(problem, state, new)
     return recorded(problem, advanced(problem, state, new, entrants=entrants, moved=moved))
 

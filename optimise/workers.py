@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from longvault.optimise.problem import Designs, Problem, Scores
+from longvault.optimise.problem import Designs, Evaluate, Problem, Scores
 from longvault.sections.symbols import Array
 
 MapBlocks = Callable[[Callable[[Array], Scores], Sequence[Array]], Iterable[Scores]]
@@ -23,15 +23,21 @@ _problem: list[Problem] = []
 """The problem a worker process was started with."""
 
 
-def scorer(problem: Problem, map_blocks: MapBlocks, blocks: int) -> Callable[[Array], Designs]:
-    """Return a function that evaluates designs x (N, d) in nearly equal blocks through ``map_blocks``."""
+def scorer(
+    problem: Problem, map_blocks: MapBlocks, blocks: int, function: Evaluate | None = None
+) -> Callable[[Array], Designs]:
+    """Return a function that scores designs x (N, d) in nearly equal blocks through ``map_blocks``.
+
+    ``function`` is the problem's ``evaluate`` (the default) or its ``screen``.
+    """
+    wanted = problem.evaluate if function is None else function
     if isinstance(blocks, bool) or not isinstance(blocks, int) or blocks < 1:
         raise ValueError(f"blocks: got {blocks!r}; must be a whole number of 1 or more")
 
     def score(x: Array) -> Designs:
         cuts = np.linspace(0, len(x), min(blocks, len(x)) + 1).astype(int)
         parts = [x[a:b] for a, b in pairwise(cuts)]
-        done = list(map_blocks(problem.evaluate, parts))
+        done = list(map_blocks(wanted, parts))
         if len(done) == 1:
             return problem.designs(x, done[0])
         scores = Scores(
@@ -64,15 +70,15 @@ def process_workers(problem: Problem, workers: int) -> Iterator[MapBlocks]:
         return
     pool = ProcessPoolExecutor(workers, get_context("spawn"), _start, (problem,))
     try:
-        yield _mapper(pool)
+        yield _mapper(pool, problem)
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _mapper(pool: ProcessPoolExecutor) -> MapBlocks:
+def _mapper(pool: ProcessPoolExecutor, problem: Problem) -> MapBlocks:
     def map_blocks(evaluate: Callable[[Array], Scores], blocks: Sequence[Array]) -> list[Scores]:
         try:
-            return list(pool.map(_work, blocks))
+            return list(pool.map(_work if evaluate == problem.evaluate else _screen, blocks))
         except (BrokenProcessPool, RuntimeError):  # RuntimeError: the pool was shut down after it broke
             return list(map(evaluate, blocks))
 
@@ -96,3 +102,8 @@ def _leave_with_parent() -> None:
 
 def _work(block: Array) -> Any:
     return _problem[0].evaluate(block)
+
+
+def _screen(block: Array) -> Any:
+    screen = _problem[0].screen
+    return _problem[0].evaluate(block) if screen is None else screen(block)

@@ -74,3 +74,14 @@ def test_refusals():
         section_problem(family, family.variables, basis, ("area", PROOF_MEASURES[5]))
     with pytest.raises(ValueError, match="the family vault has"):
         section_problem(family, family.variables[1:], basis, ("area", "height"))
+
+
+def test_the_screen_of_a_roof_is_its_beam_and_leaves_the_rest_open():
+    one, x = problem(proving=Proving(strut=1e8)), designs_for("gull-wing", 30)
+    quick, whole = one.screen(x), one.evaluate(x)
+    np.testing.assert_array_equal(quick.objectives, whole.objectives)
+    known = np.isfinite(quick.margins)
+    assert known.any(axis=1).all()
+    assert not known.all(axis=1).any()
+    np.testing.assert_array_equal(quick.margins[known], whole.margins[known])
+    assert quick.margins.shape == whole.margins.shape
