@@ -8,7 +8,7 @@ from longvault.optimise.archive import Archive
 from longvault.optimise.front import hypervolume, nondominated
 from longvault.optimise.history import History
 from longvault.optimise.outcome import Outcome, Status
-from longvault.optimise.picks import best_under, by_weights, clusters, knee, spread
+from longvault.optimise.picks import best_under, by_weights, clusters, knee, medoids, spread
 from longvault.optimise.problem import DELIVERED_MARGIN, Designs, Objective, Problem, Scores
 from longvault.optimise.search import Progress, search
 from longvault.optimise.settings import SearchSettings
@@ -36,6 +36,7 @@ __all__ = [
     "hypervolume",
     "knee",
     "load_state",
+    "medoids",
     "nondominated",
     "process_workers",
     "save_state",

@@ -177,6 +177,58 @@ def clusters(values: ArrayLike, picks: ArrayLike, /, *, maximise: ArrayLike = Fa
     return label
 
 
+def medoids(points: ArrayLike, count: int) -> tuple[IntArray, IntArray]:
+    """Rows that represent N points best, and which of them represents each point.
+
+    The sum of the distances to the nearest representative is made small: greedily, then by swaps until none
+    helps (L. Kaufman & P. J. Rousseeuw, Finding Groups in Data, Wiley 1990, ch. 2).
+
+    Parameters
+    ----------
+    points : array (N, m)
+        In any space where distance means likeness: normalised objectives, descriptions of shape; finite.
+    count : int
+        Representatives, 1 to N.
+
+    Returns
+    -------
+    int array (count,), int array (N,)
+        Rows in growing order; for each point the place of its representative in them.
+
+    Examples
+    --------
+    >>> rows, group = medoids([[0.0], [0.1], [0.2], [5.0], [5.1]], 2)
+    >>> rows.tolist(), group.tolist()
+    ([1, 3], [0, 0, 0, 1, 1])
+    """
+    values = np.asarray(points, dtype=np.float64)
+    if not 1 <= count <= len(values):
+        raise ValueError(f"count: got {count}; must be 1 to the {len(values)} points there are")
+    apart = np.sqrt(((values[:, None] - values) ** 2).sum(axis=-1))
+    chosen: list[int] = []
+    for _ in range(count):
+        near = apart[:, chosen].min(axis=1, initial=np.inf)
+        cost = np.minimum(near[:, None], apart).sum(axis=0)
+        cost[chosen] = np.inf
+        chosen.append(int(np.argmin(cost)))
+    while (better := _swap(apart, chosen)) is not None:
+        chosen = better
+    rows = np.sort(np.array(chosen, dtype=np.intp))
+    return rows, np.argmin(apart[:, rows], axis=1)
+
+
+def _swap(apart: Array, chosen: list[int]) -> list[int] | None:
+    """Best exchange of one representative for another point; None if none lowers the sum."""
+    best, found = apart[:, chosen].min(axis=1).sum() * (1.0 - 1e-12), None
+    for place in range(len(chosen)):
+        others = chosen[:place] + chosen[place + 1 :]
+        near = apart[:, others].min(axis=1, initial=np.inf)
+        cost = np.minimum(near[:, None], apart).sum(axis=0)
+        if cost.min() < best:
+            best, found = cost.min(), [*others, int(np.argmin(cost))]
+    return found
+
+
 def _first_min(score: Array) -> int:
     if not np.isfinite(score).any():
         raise ValueError("values: no row is finite, so there is nothing to pick")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from longvault.studies.cli.choice import chosen, column_of, kept, prices, representatives
 from longvault.studies.cli.common import BadInput
 
 if TYPE_CHECKING:
@@ -46,6 +47,22 @@ SHORT = {
     multiple=True,
     help="Only designs with no less of it.",
 )
+@click.option("--best", metavar="MEASURE", help="One design: the best in it of those that keep the bounds.")
+@click.option(
+    "--weights",
+    metavar="MEASURE=WEIGHT,...",
+    help="One design: the best by weights, for instance area=2,opening=1.",
+)
+@click.option("--groups", type=click.IntRange(1), metavar="N", help="One design for each of N groups.")
+@click.option(
+    "--by",
+    type=click.Choice(["measures", "shape"]),
+    default="measures",
+    help="What groups are alike in: what is traded off, or the shape of the section.",
+)
+@click.option(
+    "--price", is_flag=True, help="With one design: what 100 mm more of height or slot costs; minutes."
+)
 @click.option("--all", "everything", is_flag=True, help=f"Every delivered design, not {ROWS} of them.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
 def command(
@@ -54,6 +71,11 @@ def command(
     sort: str | None,
     most: tuple[str, ...],
     least: tuple[str, ...],
+    best: str | None,
+    weights: str | None,
+    groups: int | None,
+    by: str,
+    price: bool,
     everything: bool,
     as_json: bool,
 ) -> None:
@@ -67,10 +89,17 @@ def command(
         run = open_run(folder)
     except RecordError as error:
         raise BadInput(str(error)) from None
-    if pick is not None:
-        _show_one(run, _picked(run, pick), as_json)
+    if sum(one is not None for one in (pick, best, weights, groups)) > 1:
+        raise BadInput("--pick, --best, --weights and --groups: give one of them")
+    order = kept(run, _order(run, sort), most, least)
+    name = _picked(run, pick) if pick is not None else chosen(run, order, best, weights)
+    if price and name is None:
+        raise BadInput("--price: say of which design, for instance with --pick knee")
+    if name is not None:
+        _show_one(run, name, as_json, price)
         return
-    order = _kept(run, _order(run, sort), most, least)
+    if groups is not None and order:
+        order, everything = representatives(run, order, groups, by), True
     if as_json:
         click.echo(json.dumps(_document(run, order), indent=1, allow_nan=False, ensure_ascii=False))
     else:
@@ -83,40 +112,8 @@ def _order(run: "Run", sort: str | None) -> list[int]:
     places = list(range(len(run.ids)))
     if sort is None:
         return places
-    column = _column(run, sort)
+    column = column_of(run, sort)
     return [int(i) for i in np.argsort(run.front[column], kind="stable")]
-
-
-def _kept(run: "Run", order: list[int], most: tuple[str, ...], least: tuple[str, ...]) -> list[int]:
-    """Rows that keep every bound; a design for which a measure was not worked out keeps none."""
-    for option, bounds, way in (("--at-most", most, 1.0), ("--at-least", least, -1.0)):
-        for bound in bounds:
-            name, _, text = bound.partition("=")
-            try:
-                value = float(text)
-            except ValueError:
-                raise BadInput(
-                    f"{option}: got {bound!r}; must be MEASURE=VALUE, such as area_m2=0.9"
-                ) from None
-            column = run.front[_column(run, name.strip(), option)]
-            order = [place for place in order if way * column[place] <= way * value]
-    return order
-
-
-def _column(run: "Run", name: str, option: str = "--sort") -> str:
-    """Column of a measure named with or without its unit."""
-    from longvault.constraints.measures import MEASURES
-    from longvault.studies.brief_faults import nearest_key
-
-    column = MEASURES[name].column if name in MEASURES else name
-    numbers = [key for key, values in run.front.items() if values.dtype.kind == "f" or not len(values)]
-    if column in numbers:
-        return column
-    near = nearest_key(name, numbers)
-    raise BadInput(
-        f"{option}: there is no measure {name!r}; "
-        + (f"did you mean {near}?" if near else f"use {', '.join(numbers)}")
-    )
 
 
 def _picked(run: "Run", pick: str) -> str:
@@ -136,7 +133,7 @@ def _document(run: "Run", order: list[int]) -> dict[str, Any]:
     from longvault.sections.symbols import CAUTION
 
     rows = [run.row(run.ids[place]) for place in order]
-    kept = (
+    shown = (
         "name",
         "status",
         "sentence",
@@ -147,10 +144,10 @@ def _document(run: "Run", order: list[int]) -> dict[str, Any]:
         "picks",
         "objectives",
     )
-    return {"caution": CAUTION, **{key: run.manifest.get(key) for key in kept}, "designs": rows}
+    return {"caution": CAUTION, **{key: run.manifest.get(key) for key in shown}, "designs": rows}
 
 
-def _show_one(run: "Run", name: str, as_json: bool) -> None:
+def _show_one(run: "Run", name: str, as_json: bool, price: bool) -> None:
     path = run.path_of(name)
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
@@ -158,6 +155,9 @@ def _show_one(run: "Run", name: str, as_json: bool) -> None:
     except (OSError, ValueError, KeyError, TypeError) as error:
         reason = f"it has no {error}" if isinstance(error, KeyError) else error
         raise BadInput(f"{path}: cannot be read as a design ({reason})") from None
+    if price:
+        lines, found = prices(run, name, data)
+        data, text = data | {"prices": found}, "\n".join([*lines, "", text])
     click.echo(json.dumps(data, indent=1, ensure_ascii=False) if as_json else text)
 
 
@@ -240,7 +240,7 @@ def _head(column: str) -> tuple[str, str, str]:
 def _shown_columns(run: "Run", sort: str | None) -> list[str]:
     """Objectives, the sorted measure, and what a designer asks first."""
     wanted = [objective["column"] for objective in run.manifest.get("objectives", [])]
-    wanted += [_column(run, sort)] if sort else []
+    wanted += [column_of(run, sort)] if sort else []
     wanted += ["height_m", "slenderness", "steel_area_cm2", "deflection_mm", "shape_efficiency"]
     wanted += ["beam_share_stress"]
     return [column for column in dict.fromkeys(wanted) if column in run.front]

@@ -1,0 +1,84 @@
+"""What ``longvault show`` is asked for: designs within bounds, the best of them, groups, prices of wishes."""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from longvault.studies.cli.common import BadInput
+
+if TYPE_CHECKING:
+    from longvault.studies.record import Run
+
+
+def kept(run: "Run", order: list[int], most: tuple[str, ...], least: tuple[str, ...]) -> list[int]:
+    """Rows that keep every bound; a design for which a measure was not worked out keeps none."""
+    for option, bounds, way in (("--at-most", most, 1.0), ("--at-least", least, -1.0)):
+        for bound in bounds:
+            name, _, text = bound.partition("=")
+            try:
+                value = float(text)
+            except ValueError:
+                raise BadInput(
+                    f"{option}: got {bound!r}; must be MEASURE=VALUE, such as area_m2=0.9"
+                ) from None
+            column = run.front[column_of(run, name.strip(), option)]
+            order = [place for place in order if way * column[place] <= way * value]
+    return order
+
+
+def column_of(run: "Run", name: str, option: str = "--sort") -> str:
+    """Column of a measure named with or without its unit."""
+    from longvault.constraints.measures import MEASURES
+    from longvault.studies.brief_faults import nearest_key
+
+    column = MEASURES[name].column if name in MEASURES else name
+    numbers = [key for key, values in run.front.items() if values.dtype.kind == "f" or not len(values)]
+    if column in numbers:
+        return column
+    near = nearest_key(name, numbers)
+    raise BadInput(
+        f"{option}: there is no measure {name!r}; "
+        + (f"did you mean {near}?" if near else f"use {', '.join(numbers)}")
+    )
+
+
+def chosen(run: "Run", order: list[int], best: str | None, weights: str | None) -> str | None:
+    """Name the design that --best or --weights means, of those that keep the bounds."""
+    from longvault.studies.choosing import pick_best, pick_by_weights
+
+    option = "--best" if best is not None else "--weights"
+    try:
+        if best is not None:
+            return pick_best(run, column_of(run, best, option), order)
+        if weights is not None:
+            pairs = [one.partition("=") for one in weights.split(",")]
+            given = {column_of(run, name.strip(), option): float(text) for name, _, text in pairs}
+            return pick_by_weights(run, given, order)
+    except ValueError as error:
+        raise BadInput(f"{option}: got {best or weights!r}; {error}") from None
+    return None
+
+
+def representatives(run: "Run", order: list[int], groups: int, by: str) -> list[int]:
+    """Rows that stand for groups; how many designs each stands for goes to stderr."""
+    from longvault.studies.choosing import groups_of
+
+    rows, sizes = groups_of(run, order, groups, by=by)
+    said = ", ".join(f"{run.ids[row]} for {size}" for row, size in zip(rows, sizes, strict=True))
+    click.echo(f"Groups alike in {by}: {said}", err=True)
+    return [int(row) for row in rows]
+
+
+def prices(run: "Run", name: str, data: dict[str, Any]) -> tuple[list[str], list[dict[str, Any]]]:
+    """Prices of wishes on one design, in words and for JSON."""
+    from longvault.studies.brief import load_brief
+    from longvault.studies.mending import design_of
+    from longvault.studies.pricing import price_document, price_lines, prices_of
+    from longvault.studies.record import BRIEF
+
+    brief = load_brief(run.folder / BRIEF)
+    known = design_of(data, brief)
+    if known is None:
+        raise BadInput(f"{run.folder}:{name}: is no design of a family, so nothing of it can be traded")
+    found = prices_of(*known, brief)
+    return price_lines(found), price_document(found)
