@@ -346,19 +346,42 @@ def drift(s, basis):
         mu = min(0.2 + 10 * rise / pitch, 2.0)
         wide = min(pitch, 3**0.5 * (pitch**2 + 4 * rise**2) / (8 * rise))
         return loads.ground_snow * mu * (0.5 + 0.25) * wide / 2
-    left, right = x.argmin(), x.argmax()
-    slopes = [np.arctan2(rise, np.ptp(x)), np.arctan2(rise, pitch - np.ptp(x))]
+    return loads.ground_snow * valley(x, z, pitch)
+
+
+def valley(x, z, pitch):
+    """Coefficient times width of snow gathered in the valleys of a row: by height, linear on plan between."""
     low, high = z.min(), z.max()
-    turn = None
-    if low < min(z[left], z[right]) - 1e-3:
-        turn, level = x[z <= low + 1e-3], low
-    elif high > max(z[left], z[right]) + 1e-3:
-        turn, level = x[z >= high - 1e-3], high
-    if turn is not None:
-        at = (turn.min() + turn.max()) / 2
-        slopes = [np.arctan2(abs(z[k] - level), abs(at - x[k])) for k in (left, right)]
-    mu = 0.8 + min(0.8 * np.degrees(np.mean(slopes)) / 30, 0.8)
-    return loads.ground_snow * pitch * (mu + 0.8) / 2  # linear between ridge and valley, so their mean
+
+    def level(side, at):
+        """Middle of the nodes of a side that are within 1 mm of a height."""
+        there = x[side & (np.abs(z - at) <= 1e-3)]
+        return (there.min() + there.max()) / 2
+
+    ends = [(x.min(), z[x.argmin()]), (x.max(), z[x.argmax()])]
+    floor = level(x > -np.inf, low)
+    if z[np.abs(x - floor).argmin()] > low + 1e-3:
+        floor = x[z.argmin()]
+    x0 = next((at for at, depth in ends if depth <= low + 1e-3), floor)
+    ridges, turns = [], [(x0, low), *ends]
+    for way in (-1.0, 1.0):
+        side = way * (x - x0) >= 0
+        top = z[side].max()
+        ridges.append((way * (level(side, top) - x0), top - low))
+        beyond = way * (x - level(side, top)) >= 0
+        turns += [(level(side, top), top), (level(beyond, z[beyond].min()), z[beyond].min())]
+    slopes = []
+    for own, other in (ridges, ridges[::-1]):
+        share = own[1] / max(high - low, 1e-9)
+        near, far = np.arctan2(own[1], own[0]), np.arctan2(other[1], pitch - other[0])
+        slopes.append((share * near if share else 0.0) + (1 - share) * far)
+    mu = min(0.8 * np.degrees(np.mean(slopes)) / 30, 0.8)
+    at, depth = (np.array(v) for v in zip(*sorted(turns), strict=True))
+    q = 0.8 + mu * (high - depth) / max(high - low, 1e-9)
+    middle = (ends[0][0] + ends[1][0]) / 2
+    at = np.clip(at, middle - pitch / 2, middle + pitch / 2)
+    gap = (q[0] + q[-1]) / 2  # half-way across the gap to the next module
+    return np.trapezoid(np.r_[gap, q, gap], np.r_[middle - pitch / 2, at, middle + pitch / 2])
 
 
 def recompute(x, z, ends, t, parts, basis):
