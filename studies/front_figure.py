@@ -131,7 +131,9 @@ def _scatter_third(axes: Any, x: Array, y: Array, third: Measure, shapes: AnyArr
     """Draw large values behind small ones; return the markers of a few levels for the legend."""
     values = third.array
     low, high = float(np.nanmin(values)), float(np.nanmax(values))
-    share = np.nan_to_num(values - low, nan=0.0) / ((high - low) or 1.0)
+    if high - low < 1e-9 * max(abs(high), 1.0):  # round-off is no range
+        high = low
+    share = np.clip(np.nan_to_num(values - low, nan=0.0) / ((high - low) or 1.0), 0.0, 1.0)
     order = np.argsort(-share, kind="stable")
     look = {"s": _marker_area(share[order]), "color": mpl.colormaps["cividis"](share[order])}
     _scatter(axes, x[order], y[order], shapes[order], **look)

@@ -46,7 +46,11 @@ def one(key, rng):
 def main(designs):
     """Write the table."""
     warnings.simplefilter("ignore")
-    lines = ["Random designs mended and checked again: classroom brief, tapers: canopy.", ""]
+    lines = [
+        "Random designs mended and checked again: classroom brief, tapers: canopy.",
+        "0 mended: a search of 4000 designs finds none of that family that holds every limit of the brief.",
+        "",
+    ]
     lines.append(f"{'family':34s} mended   size of the change (median)   seconds")
     for key in FAMILIES:
         rows = [one(key, np.random.default_rng([seed, len(key)])) for seed in range(designs)]
