@@ -41,7 +41,7 @@ CAUTION = (
 
 
 def one_each(values: ArrayLike, batch: tuple[int, ...]) -> Array:
-    """Return one number a candidate as a fresh array (N,), N the size of ``batch``, as compiled kernels like it.
+    """Return one number a candidate as a fresh array (N,), N the size of ``batch``, for compiled kernels.
 
     Always of one memory layout, so that a kernel is compiled once.
 

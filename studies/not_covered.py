@@ -3,6 +3,7 @@
 from longvault.constraints.plates_beam import length_label, mean_radius
 from longvault.sections import Strips
 from longvault.studies.checked import Checked
+from longvault.studies.other_bays import broken_elsewhere
 
 PLATE = (
     "loss of shape along the span, end frames and ties: the folded plate covers simple spans of one section"
@@ -61,4 +62,7 @@ def not_covered(checked: Checked) -> tuple[str, ...]:
     instead = (("slice_use", ACROSS), ("beam_buckling", BUCKLING))
     missing = tuple(words for key, words in instead if key not in checked.measures)
     proved = () if checked.plates else (PLATE, *missing)
-    return ((short,) if short else ()) + proved + left_out + NOT_COVERED
+    others = tuple(
+        f"{bay} bay: it breaks limits that are kept here; see above" for bay in broken_elsewhere(checked)
+    )
+    return ((short,) if short else ()) + others + proved + left_out + NOT_COVERED

@@ -33,12 +33,15 @@ class ProofNote:
         Designs proved at fine resolution, and those of them that failed and were left out.
     beam_alone : (int, int), optional
         Of a front searched by beam theory alone: how many the folded plate refuses, of how many.
+    bays : tuple of str
+        Bays that the designs are proved in.
     """
 
     covered: bool = False
     tried: int = 0
     refused: int = 0
     beam_alone: tuple[int, int] | None = None
+    bays: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -170,7 +173,8 @@ def deliver(
     rows = _chosen(front.objectives, problem, most)
     evaluation = judged(problem, front.x[rows], proving)
     holds = (evaluation.margins <= DELIVERED_MARGIN).all(axis=1)
-    proof = ProofNote(proving is not None, len(rows), int((~holds).sum()))
+    bays = () if proving is None else proving.bays
+    proof = ProofNote(proving is not None, len(rows), int((~holds).sum()), bays=bays)
     if not holds.any():
         least = front.take(rows[[int(np.argmin(np.maximum(evaluation.margins, 0.0).sum(axis=1)))]])
         return nearest(project, problem, least, proving, proof)
@@ -202,7 +206,8 @@ def nearest(
     """Wrap the nearest design of a run without a feasible one."""
     from longvault.studies.record import NEAREST
 
-    proof = ProofNote(proving is not None) if proof is None else proof
+    if proof is None:
+        proof = ProofNote(proving is not None, bays=() if proving is None else proving.bays)
     evaluation = judged(problem, design.x, proving)
     return Delivered(project, designs_of(problem, design.x), (NEAREST,), evaluation, {}, proof)
 

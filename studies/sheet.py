@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from longvault.sections.symbols import CAUTION
 from longvault.studies.checked import Checked
 from longvault.studies.not_covered import not_covered
+from longvault.studies.other_bays import other_bay_lines
 from longvault.studies.sheet_along import cases_table, restraint_table, stations_table
 from longvault.studies.sheet_beam import (
     deflection_table,
@@ -108,11 +109,13 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
 
 
 def verdict(checked: Checked) -> str:
-    """Say in one sentence whether all limits hold, and what governs by how much."""
+    """Say whether all limits hold, what governs by how much, and which bays no limit looks at would fail."""
     broken = sum(not row.holds for row in checked.rows)
     count = len(checked.rows)
     row = checked.governing
-    governs = f'"{row.limit.title}" governs, margin {percent(row.margin)}.'
+    governs = " ".join(
+        [f'"{row.limit.title}" governs, margin {percent(row.margin)}.', *other_bay_lines(checked)]
+    )
     if not broken:
         return f"All {count} limits are kept; {governs}"
     return f"{broken} of {count} limits {'is' if broken == 1 else 'are'} not kept; {governs}"

@@ -11,7 +11,7 @@ WIDTH = 110
 def sheet_text(sheet: Sheet) -> str:
     """Write a sheet as plain text, at most about 110 columns wide, the caution first and last."""
     lines = [*_filled(sheet.caution), "", f"{HEAD}: {sheet.title}", *_filled(sheet.subtitle), ""]
-    lines += [sheet.verdict, ""]
+    lines += [*wrap(sheet.verdict, WIDTH), ""]
     for table in sheet.tables:
         lines += [table.title, "-" * len(table.title)]
         lines += limit_lines(table) if table.title == "Limits" else table_lines(table)

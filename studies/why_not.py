@@ -24,7 +24,7 @@ BRIEF_KEYS = {
     "taper": "limits.taper_max",
     "neighbour": "roof.bay_m",
     "buckling": "thicker or more curved parts, kerbs at free edges, limits.buckling_knock_down",
-    "transverse": "detailing.mesh_layers, mesh_spacing_mm, or thicker parts, or roof.slot_strut_MN_m2, collar_MN_m2",
+    "transverse": "detailing.mesh_layers, mesh_spacing_mm, thicker parts, slot_strut_MN_m2, collar_MN_m2",
     "slot-movement": "limits.slot_movement_max_mm, roof.slot_strut_MN_m2",
 }
 """Key of a limit -> where in a brief it comes from, or what eases it."""

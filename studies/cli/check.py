@@ -101,6 +101,7 @@ def document(checked: Any, project: str) -> dict[str, Any]:
     from longvault.studies.cli.measure import measures
     from longvault.studies.combinations_document import combinations_document, load_cases_document
     from longvault.studies.not_covered import not_covered
+    from longvault.studies.other_bays import broken_elsewhere
     from longvault.studies.sheet_ends import ends_document
     from longvault.studies.sheet_plates import slices_document
     from longvault.studies.sheet_remedies import remedies_document, remedies_of
@@ -121,6 +122,9 @@ def document(checked: Any, project: str) -> dict[str, Any]:
         "limits": [limit_document(row) for row in checked.rows],
         "folded_plate": {bay: measure_document(found) for bay, found in checked.plates.items()},
         "proved_bays": list(checked.proved_bays),
+        "broken_in_other_bays": {
+            bay: [limit_document(row) for row in rows] for bay, rows in broken_elsewhere(checked).items()
+        },
         "transverse_slice": slices_document(checked),
         "end_structure": ends_document(checked),
         "remedies": remedies_document(remedies_of(checked)),

@@ -11,6 +11,7 @@ from longvault.studies.brief_basis import proving_of
 from longvault.studies.checked import check_section
 from longvault.studies.cli.check import document
 from longvault.studies.not_covered import NOT_COVERED, not_covered
+from longvault.studies.other_bays import broken_elsewhere
 from longvault.studies.sheet import make_sheet
 from longvault.studies.sheet_html import drawings_of, sheet_html
 from longvault.studies.sheet_text import sheet_text
@@ -39,6 +40,27 @@ def test_the_slice_stands_beside_the_folded_plate(hall):
     assert bays["end"]["outward_force_kN_m"] == 0.0
     ratio = bays["interior"]["transverse_moment_kNm_m"] * 1e3 / hall.plates["interior"]["transverse_moment"]
     assert 0.5 < ratio < 2.0
+
+
+def test_a_bay_that_no_limit_looks_at_is_not_passed_over(hall):
+    """The end bay of the market hall has no neighbour on one side: it bends across and sags far more."""
+    broken = broken_elsewhere(hall)
+    assert set(broken) == {"end"}
+    allowed = hall.basis.depth_span / hall.basis.requirements.deflection_ratio
+    ratios = {row.limit.key: row.margin + 1.0 for row in broken["end"]}
+    assert ratios["transverse"] == pytest.approx(hall.plates["end"]["transverse"])
+    assert ratios["plate-deflection"] == pytest.approx(hall.plates["end"]["plate_deflection"] / allowed)
+    assert min(ratios.values()) > 1.0
+    verdict = make_sheet(hall).verdict
+    assert "The end bay of the same row would not hold: bending across x" in verdict
+    shown = document(hall, "hall")["broken_in_other_bays"]["end"]
+    assert [one["key"] for one in shown] == list(ratios)
+    assert any(line.startswith("end bay: it breaks limits") for line in not_covered(hall))
+    both = replace(proving_of(starter("market-hall")), bays=("interior", "end"))
+    judged = check_section(hall.section, hall.basis, both)
+    assert broken_elsewhere(judged) == {}
+    assert {row.limit.key for row in judged.rows if not row.holds} >= set(ratios)
+    assert "would not hold" not in make_sheet(judged).verdict
 
 
 def test_ends_on_sheet_and_in_the_document_are_the_same(hall):
