@@ -42,25 +42,30 @@ def test_the_slice_stands_beside_the_folded_plate(hall):
     assert 0.5 < ratio < 2.0
 
 
-def test_a_bay_that_no_limit_looks_at_is_not_passed_over(hall):
-    """The end bay of the market hall has no neighbour on one side: it bends across and sags far more."""
-    broken = broken_elsewhere(hall)
-    assert set(broken) == {"end"}
-    allowed = hall.basis.depth_span / hall.basis.requirements.deflection_ratio
-    ratios = {row.limit.key: row.margin + 1.0 for row in broken["end"]}
-    assert ratios["transverse"] == pytest.approx(hall.plates["end"]["transverse"])
-    assert ratios["plate-deflection"] == pytest.approx(hall.plates["end"]["plate_deflection"] / allowed)
-    assert min(ratios.values()) > 1.0
-    verdict = make_sheet(hall).verdict
-    assert "The end bay of the same row would not hold: bending across x" in verdict
+def test_a_bay_that_no_limit_looks_at_is_not_passed_over():
+    """The end bay has no neighbour on one side and sags more: allow what lies between the two."""
+    brief = starter("market-hall")
+    basis, proving = basis_of(brief), proving_of(brief)
+    start = start_section("market-hall", 0)
+    sags = [
+        check_section(start, basis, proving).plates[bay]["plate_deflection"] for bay in ("interior", "end")
+    ]
+    assert sags[1] > 1.2 * sags[0]
+    allowed = (sags[0] * sags[1]) ** 0.5
+    need = replace(basis.requirements, deflection_ratio=basis.depth_span / allowed)
+    hall = check_section(start, replace(basis, requirements=need), proving)
+    (row,) = broken_elsewhere(hall)["end"]
+    assert hall.feasible
+    assert row.limit.key == "plate-deflection"
+    assert row.margin == pytest.approx(sags[1] / allowed - 1.0)
+    assert "The end bay of the same row would not hold: long-term deflection x" in make_sheet(hall).verdict
     shown = document(hall, "hall")["broken_in_other_bays"]["end"]
-    assert [one["key"] for one in shown] == list(ratios)
+    assert [one["key"] for one in shown] == ["plate-deflection"]
     assert any(line.startswith("end bay: it breaks limits") for line in not_covered(hall))
-    both = replace(proving_of(starter("market-hall")), bays=("interior", "end"))
-    judged = check_section(hall.section, hall.basis, both)
-    assert broken_elsewhere(judged) == {}
-    assert {row.limit.key for row in judged.rows if not row.holds} >= set(ratios)
-    assert "would not hold" not in make_sheet(judged).verdict
+    both = check_section(start, hall.basis, replace(proving, bays=("interior", "end")))
+    assert broken_elsewhere(both) == {}
+    assert [row.limit.key for row in both.rows if not row.holds] == ["plate-deflection"]
+    assert "would not hold" not in make_sheet(both).verdict
 
 
 def test_ends_on_sheet_and_in_the_document_are_the_same(hall):
