@@ -222,7 +222,9 @@ def test_no_section_of_any_kind_or_family_beats_the_section_aware_ideal():
     with np.errstate(all="ignore"):
         for name, strips in zoo.items():
             p = section_properties(strips)
-            share = np.minimum(p.s_top, p.s_bottom) / ideal.section_ideal(strips, area=p.area, height=p.height)
+            share = np.minimum(p.s_top, p.s_bottom) / ideal.section_ideal(
+                strips, area=p.area, height=p.height
+            )
             simple = ideal.two_flange_modulus(area=p.area, height=p.height)
             assert np.nanmax(np.fmax(share, p.s_free / simple)) <= 1.0, name
             assert np.isfinite(share).mean() > 0.99, name
