@@ -225,18 +225,18 @@ def row_of_one(cx, ch, start, stop, px, pitch, neighbours, out):
 
     Modules of one shape stand in order: sky shows from the right edge of one to the left edge of the next.
     """
-    lowest, _ = module_range(start, stop, px.min(), pitch, neighbours, 0)
-    _, highest = module_range(start, stop, px.max(), pitch, neighbours, 0)
+    lowest, _ = module_range(start, stop, px.min(), pitch, neighbours, 0.0)
+    _, highest = module_range(start, stop, px.max(), pitch, neighbours, 0.0)
     start, stop = max(start, lowest * pitch - px.max()), min(stop, highest * pitch - px.min())
     if stop < start:
         return
     lines = np.empty((2, 2, cx.size))
     rights, lefts = envelopes(cx, ch, start, stop, pitch, lines)
-    i = j = 0
+    i = j = np.int64(0)
     for k in range(lowest, highest):
         for p in range(px.size):
             u = k * pitch - px[p]
-            first, last = module_range(start, stop, px[p], pitch, neighbours, 0)
+            first, last = module_range(start, stop, px[p], pitch, neighbours, 0.0)
             if first <= k < last and start <= u <= stop:
                 i, j = climb(lines[0], rights, u, i), climb(lines[1], lefts, u + pitch, j)
                 right = lines[0, 0, i] + lines[0, 1, i] * u
@@ -251,9 +251,10 @@ def row_of_one(cx, ch, start, stop, px, pitch, neighbours, out):
 @njit(cache=True, error_model="numpy")
 def row_of_many(cx, ch, bounds, start, stop, px, pitch, neighbours, out):
     """Add the sky seen between the pieces of the whole row to ``out`` (points, 2)."""
+    # np.int64(0): for a plain 0 numba compiles the function called once more
     pieces = bounds.size - 1
-    lowest, _ = module_range(start, stop, px.min(), pitch, neighbours, 2)
-    _, highest = module_range(start, stop, px.max(), pitch, neighbours, 2)
+    lowest, _ = module_range(start, stop, px.min(), pitch, neighbours, 2.0)
+    _, highest = module_range(start, stop, px.max(), pitch, neighbours, 2.0)
     size = pieces * max(highest - lowest + 1, 0)
     lines, counts = np.empty((pieces, 2, 2, cx.size)), np.empty((pieces, 2), np.int64)
     low, high = lowest * pitch - px.max(), highest * pitch - px.min()
@@ -262,12 +263,13 @@ def row_of_many(cx, ch, bounds, start, stop, px, pitch, neighbours, out):
         counts[p, 0], counts[p, 1] = envelopes(cx[part], ch[part], low, high, 0.0, lines[p])
     lo, hi = np.empty(size), np.empty(size)
     for i in range(px.size):
-        first, last = module_range(start, stop, px[i], pitch, neighbours, 2)
-        count = 0
+        first, last = module_range(start, stop, px[i], pitch, neighbours, 2.0)
+        count = np.int64(0)
         for k in range(first, last + 1):
             u = k * pitch - px[i]
             for p in range(pieces):
-                right, left = climb(lines[p, 0], counts[p, 0], u, 0), climb(lines[p, 1], counts[p, 1], u, 0)
+                right = climb(lines[p, 0], counts[p, 0], u, np.int64(0))
+                left = climb(lines[p, 1], counts[p, 1], u, np.int64(0))
                 high = lines[p, 0, 0, right] + lines[p, 0, 1, right] * u
                 low = -lines[p, 1, 0, left] - lines[p, 1, 1, left] * u
                 add_interval(lo, hi, low, high, count)

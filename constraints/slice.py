@@ -152,7 +152,7 @@ def solved_slices(
     slice_rows(
         strips.x.reshape(designs, nodes), strips.z.reshape(designs, nodes),
         strips.thickness.reshape(designs, count), strips.ends, place, band, entry,
-        spring.reshape(designs, nodes, DOFS),
+        np.ascontiguousarray(spring).reshape(designs, nodes, DOFS),
         np.ascontiguousarray(whole).reshape(designs, 10, len(links.ends)), links.ends, joined, support,
         down.reshape(len(cases), designs, count), flow.reshape(len(flow), 2, designs, count),
         modulus / (1.0 - poisson * poisson), rest[[ACROSS, UP, TURN]], n_s, m_s, moved, torque,
