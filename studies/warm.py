@@ -33,7 +33,7 @@ def warm(problem: Problem) -> None:
     """
     scores, _, own = parts_of(problem, problem.snap(np.asarray(problem.seeds)))[0]
     x = own[:SAMPLE]
-    concrete = replace(scores, basis=replace(scores.basis, daylight=None), proving=None)
+    concrete = replace(scores, basis=replace(scores.basis, daylight=None, crosswise=None), proving=None)
     others = replace(scores, basis=replace(scores.basis, concrete_settings=None), always=True)
     with suppress(BrokenProcessPool, OSError), ProcessPoolExecutor(1, get_context("spawn")) as pool:
         second = pool.submit(_evaluate, concrete, x)
