@@ -77,7 +77,7 @@ def front_figure(
     x, y = across.array, up.array
     with mpl.rc_context(STYLE):
         figure = new_figure(7.2, 5.0)
-        under = [part for line in note for part in wrapped(line, 3.4, 126.0)]  # [mm], as wide as the axes
+        under = [part for line in note for part in wrapped(line, 2.8, 112.0)]  # [mm], as wide as the axes
         axes = figure.add_subplot(xlabel="\n".join([across.label, *under]), ylabel=up.label)
         axes.set_title(_title_lines(title), parse_math=False)
         shapes = _shapes(families, len(x))
