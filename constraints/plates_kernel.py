@@ -1,19 +1,17 @@
 """The innermost loop of the folded plate: strip stiffness, banded LDL^T, many small systems side by side.
 
-Written for the compiler; `plates_solve` calls it and holds its plain twin.
+Written for the compiler; `plates_solve` calls it.
 
 Every system (one candidate, one harmonic) is a *lane*. Lanes are the last, contiguous axis, so one
 instruction serves many systems, and each lane sees the same operations in the same order whatever the
-batch: results do not depend on block size, on threads, or on which of the two solvers ran.
+batch: results do not depend on block size or on threads.
 """
 
-from collections.abc import Callable
-from functools import cache
-from importlib import import_module
-from importlib.util import find_spec
 from typing import Any, NamedTuple
 
 import numpy as np
+from numba import njit
+from numba.extending import register_jitable
 
 from longvault.sections.symbols import Array, IntArray
 
@@ -56,6 +54,7 @@ class Lanes(NamedTuple):
     """Load amplitude of each harmonic, (harmonics,)."""
 
 
+@register_jitable(error_model="numpy")
 def strip_stiffness(
     c: Any, s: Any, b: Any, t: Any, k: Any, modulus: Any, poisson: Any, straining: Any = 1.0
 ) -> Any:
@@ -161,6 +160,7 @@ def band_entries(
     return places(strips, ROWS, COLUMNS), places(links, LINK_ROWS, LINK_COLUMNS)
 
 
+@register_jitable(error_model="numpy")
 def _assemble(
     a: Any,
     y: Any,
@@ -213,6 +213,7 @@ def _assemble(
                 a[i, j, q] += link[v, n, (start + q) % designs]
 
 
+@register_jitable(error_model="numpy")
 def _hold(a: Any, y: Any, start: Any, count: Any, band: Any, supported: Any, support: Any) -> None:
     """Add springs; a dof with an infinite spring leaves the system (unit pivot, no load)."""
     designs = support.shape[1]
@@ -231,6 +232,7 @@ def _hold(a: Any, y: Any, start: Any, count: Any, band: Any, supported: Any, sup
                 a[i, 0, q] += stiffness
 
 
+@register_jitable(error_model="numpy")
 def _eliminate(a: Any, y: Any, f: Any, size: Any, band: Any) -> None:
     """Solve in place by LDL^T down the band, then back up; lanes innermost."""
     cases, lanes = y.shape[1:]
@@ -256,7 +258,8 @@ def _eliminate(a: Any, y: Any, f: Any, size: Any, band: Any) -> None:
                 y[i, p, q] = y[i, p, q] / a[i, 0, q]
 
 
-def _solve_loops(
+@njit(nogil=True, cache=True, error_model="numpy")
+def solve_loops(
     x: Any,
     z: Any,
     thickness: Any,
@@ -297,15 +300,3 @@ def _solve_loops(
             for p in range(cases):
                 for i in range(size):
                     out[p, j, h, inside[i // DOFS], i % DOFS] = y[i, p, q] * amplitude[h]
-
-
-@cache
-def compiled() -> Callable[..., None] | None:
-    """Compile `_solve_loops` (kept on disk), or return None where numba is not installed."""
-    if find_spec("numba") is None:
-        return None
-    numba = import_module("numba")
-    for part in (strip_stiffness, _assemble, _hold, _eliminate):
-        numba.extending.register_jitable(error_model="numpy")(part)
-    solver: Callable[..., None] = numba.njit(nogil=True, cache=True, error_model="numpy")(_solve_loops)
-    return solver

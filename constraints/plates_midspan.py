@@ -7,20 +7,11 @@ from typing import Self
 import numpy as np
 from numpy.typing import ArrayLike
 
-from longvault.constraints.plates_midspan_kernel import compiled
+from longvault.constraints.plates_midspan_kernel import mid_span_loops
 from longvault.constraints.plates_records import FoldedPlate
-from longvault.constraints.plates_results import (
-    displacements,
-    orientation,
-    passages,
-    smoothed,
-    strip_forces,
-    walks,
-)
+from longvault.constraints.plates_results import orientation, passages, walks
 from longvault.sections import Strips
 from longvault.sections.symbols import Array, IntArray
-
-STATIONS = (0.0, 0.5)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,13 +55,7 @@ def superposed(cases: Sequence[Array], factors: Sequence[ArrayLike]) -> Array:
 
 
 def mid_span(cases: Sequence[FoldedPlate]) -> list[MidSpan]:
-    """Recover solved load cases of the same sections, compiled where numba is installed.
-
-    The twin `mid_span_arrays` gives the same to round-off.
-    """
-    kernel = compiled()
-    if kernel is None:
-        return [mid_span_arrays(case) for case in cases]
+    """Recover solved load cases of the same sections."""
     solved = cases[0]
     strips, batch = solved.strips, solved.strips.batch
     designs, nodes, count = int(np.prod(batch)), strips.x.shape[-1], len(strips.ends)
@@ -81,7 +66,7 @@ def mid_span(cases: Sequence[FoldedPlate]) -> list[MidSpan]:
     wave = np.ascontiguousarray(solved.wave.reshape(designs, harmonics))
     x, z, thickness = (v.reshape(designs, -1) for v in (strips.x, strips.z, strips.thickness))
     for p, case in enumerate(cases):
-        kernel(
+        mid_span_loops(
             x, z, thickness, strips.ends, wave, sine, solved.amplitude,
             case.displacement.reshape(designs, harmonics, nodes, 4), case.strip_load.reshape(designs, count),
             solved.modulus, solved.poisson, out[p], movement[p],
@@ -93,15 +78,6 @@ def mid_span(cases: Sequence[FoldedPlate]) -> list[MidSpan]:
         smooth(strips, rows, forces[:, quantity], signed)
     movement = movement.reshape(len(cases), 2, *batch, nodes)
     return [MidSpan(*forces[p], *movement[p]) for p in range(len(cases))]
-
-
-def mid_span_arrays(solved: FoldedPlate) -> MidSpan:
-    """Recover one load case by whole-array steps: the plain twin of `mid_span`."""
-    forces = strip_forces(solved, STATIONS)
-    middle = smoothed(solved.strips, forces)
-    moved = displacements(solved, 0.5)[..., 0, :, :]
-    found = (getattr(middle, name)[..., 1, :, :] for name in ("n_y", "n_s", "m_y", "m_s"))
-    return MidSpan(*found, forces.n_ys[..., 0, :, :], moved[..., 0], moved[..., 2])
 
 
 def smooth(strips: Strips, rows: IntArray, values: Array, signed: bool) -> None:

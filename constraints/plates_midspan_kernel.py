@@ -1,15 +1,13 @@
 """Compiled recovery of what the checks ask of a solved folded plate, and nothing else."""
 
-from collections.abc import Callable
-from functools import cache
-from importlib import import_module
-from importlib.util import find_spec
 from typing import Any
 
 import numpy as np
+from numba import njit
 
 
-def _mid_span_loops(
+@njit(nogil=True, cache=True, error_model="numpy")
+def mid_span_loops(
     x: Any,
     z: Any,
     thickness: Any,
@@ -85,13 +83,3 @@ def _mid_span_loops(
             out[2, d, n, 0], out[2, d, n, 1] = -bending * m_y0, -bending * m_y1
             out[3, d, n, 0], out[3, d, n, 1] = -bending * m_s0, -bending * m_s1
             out[4, d, n, 0], out[4, d, n, 1] = g * q0, g * q1
-
-
-@cache
-def compiled() -> Callable[..., None] | None:
-    """Compile `_mid_span_loops` (kept on disk), or return None where numba is not installed."""
-    if find_spec("numba") is None:
-        return None
-    numba = import_module("numba")
-    kernel: Callable[..., None] = numba.njit(nogil=True, cache=True, error_model="numpy")(_mid_span_loops)
-    return kernel

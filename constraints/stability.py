@@ -8,7 +8,7 @@ from scipy.linalg import LinAlgError, eigh
 
 from longvault.constraints.plates import Links, Supports, elimination_order, link_values
 from longvault.constraints.plates_kernel import COLUMNS, DOFS, ROWS, band_entries, strip_stiffness
-from longvault.constraints.stability_kernel import MOST, compiled
+from longvault.constraints.stability_kernel import MOST, lowest_loops
 from longvault.sections import Strips
 from longvault.sections.symbols import Array, IntArray
 
@@ -298,7 +298,7 @@ def lowest_factor(
     waves = np.asarray(half_waves, dtype=np.float64)
     designs = int(np.prod(strips.batch))
     factor, best = np.empty(designs), np.empty(designs, dtype=np.intp)
-    compiled()(
+    lowest_loops(
         strips.x.reshape(designs, nodes), strips.z.reshape(designs, nodes),
         strips.thickness.reshape(designs, count), strips.ends,
         np.ascontiguousarray(-stress.reshape(designs, count, 2)), _BENDING, entry,

@@ -1,12 +1,10 @@
 """Compiled search for the lowest buckling load: signs of pivots of a banded matrix, no eigenvectors."""
 
-from collections.abc import Callable
-from functools import cache
-from importlib import import_module
-from importlib.util import find_spec
 from typing import Any
 
 import numpy as np
+from numba import njit
+from numba.extending import register_jitable
 
 from longvault.constraints.plates_kernel import strip_stiffness
 
@@ -21,6 +19,7 @@ WIDE = 1024.0
 """Ratio of the ends of the first bracket."""
 
 
+@register_jitable(error_model="numpy")
 def _stable(elastic: Any, geometric: Any, factors: Any, work: Any, band: Any) -> int:
     """Count the leading ones of rising ``factors`` at which elastic - factor geometric is positive definite.
 
@@ -48,6 +47,7 @@ def _stable(elastic: Any, geometric: Any, factors: Any, work: Any, band: Any) ->
     return count
 
 
+@register_jitable(error_model="numpy")
 def _holds(elastic: Any, geometric: Any, factor: Any, alone: Any, band: Any) -> bool:
     """Say whether elastic - factor geometric is positive definite; ``alone`` is room for one band."""
     size = geometric.shape[0] - band
@@ -65,6 +65,7 @@ def _holds(elastic: Any, geometric: Any, factor: Any, alone: Any, band: Any) -> 
     return True
 
 
+@register_jitable(error_model="numpy")
 def _geometric(g: Any, c: Any, s: Any, scale: Any, b: Any, first: Any, second: Any, bending: Any) -> None:
     """Fill the geometric stiffness (8, 8) of one strip; formulas as `stability.strip_geometric`."""
     g[:] = 0.0
@@ -85,6 +86,7 @@ def _geometric(g: Any, c: Any, s: Any, scale: Any, b: Any, first: Any, second: A
             g[j, i], g[j, i + 2] = c * g[j, i] - s * g[j, i + 2], s * g[j, i] + c * g[j, i + 2]
 
 
+@register_jitable(error_model="numpy")
 def _bands(
     elastic: Any, geometric: Any, g: Any, x: Any, z: Any, t: Any, ends: Any, pressed: Any, bending: Any,
     entry: Any, spring: Any, link: Any, link_entry: Any, k: Any, modulus: Any, poisson: Any, band: Any,
@@ -117,6 +119,7 @@ def _bands(
         elastic[i, 0] = 1.0
 
 
+@register_jitable(error_model="numpy")
 def _lowest_below(
     elastic: Any, geometric: Any, work: Any, alone: Any, band: Any, best: Any, guess: Any, accuracy: Any
 ) -> Any:
@@ -155,7 +158,8 @@ def _lowest_below(
     return low
 
 
-def _lowest_loops(
+@njit(nogil=True, cache=True, error_model="numpy")
+def lowest_loops(
     x: Any, z: Any, t: Any, ends: Any, pressed: Any, bending: Any, entry: Any, spring: Any, link: Any,
     link_entry: Any, waves: Any, modulus: Any, poisson: Any, band: Any, rows: Any, columns: Any,
     accuracy: Any, first: Any, most: Any, factor: Any, where: Any,
@@ -181,15 +185,3 @@ def _lowest_loops(
                 best = found
                 break
         factor[d] = np.inf if best == MOST else best
-
-
-@cache
-def compiled() -> Callable[..., None]:
-    """Compile `_lowest_loops` (kept on disk); without numba the same loops run as plain Python."""
-    if find_spec("numba") is None:
-        return _lowest_loops
-    numba = import_module("numba")
-    for part in (strip_stiffness, _stable, _holds, _geometric, _bands, _lowest_below):
-        numba.extending.register_jitable(error_model="numpy")(part)
-    kernel: Callable[..., None] = numba.njit(nogil=True, cache=True, error_model="numpy")(_lowest_loops)
-    return kernel

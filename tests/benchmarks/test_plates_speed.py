@@ -76,7 +76,6 @@ def quickest(job, rounds):
 
 @pytest.mark.benchmark(group="folded plate")
 def test_forty_times_a_banded_solution_and_a_twenty_fifth_of_a_dense_one(benchmark):
-    pytest.importorskip("numba")
     strips = designs()
     batch = benchmark(solve, strips)
     for i in (0, 17, 63):
@@ -101,7 +100,6 @@ def test_forty_times_a_banded_solution_and_a_twenty_fifth_of_a_dense_one(benchma
 
 @pytest.mark.benchmark(group="folded plate")
 def test_one_design_alone_in_five_milliseconds(benchmark):
-    pytest.importorskip("numba")
     strips = designs(1)[0]
     alone = benchmark(solve, strips)
     np.testing.assert_array_equal(alone.displacement, solve(designs(1)).displacement[0])
@@ -112,7 +110,6 @@ def test_one_design_alone_in_five_milliseconds(benchmark):
 
 @pytest.mark.benchmark(group="folded plate")
 def test_two_threads(benchmark):
-    pytest.importorskip("numba")
     strips = designs(8 * DESIGNS)
     both = benchmark(solve, strips, threads=2)
     np.testing.assert_array_equal(both.displacement, solve(strips).displacement)
@@ -124,7 +121,6 @@ def test_two_threads(benchmark):
 @pytest.mark.benchmark(group="folded plate")
 def test_a_slice_under_two_cases_costs_half_a_folded_plate(benchmark):
     """Against the same frame as a folded plate of endless span, whose results it must have."""
-    pytest.importorskip("numba")
     strips, cases = designs(), (PlateLoads(surface=2000.0), PlateLoads(plan=800.0))
     found = benchmark(solved_slices, strips, cases, modulus=MODULUS, poisson=POISSON)
     for i in (0, 63):

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from plain_plates import solve_arrays
 
 from longvault.constraints import plates_kernel as kernel
 from longvault.constraints import plates_solve as solve
@@ -77,15 +78,9 @@ def lanes():
 
 
 def test_compiled_and_plain_solvers_give_the_same_bits(lanes):
-    pytest.importorskip("numba")
-    plain = solve.solve_arrays(lanes)
+    plain = solve_arrays(lanes)
     np.testing.assert_array_equal(solve.solve_lanes(lanes), plain)
     np.testing.assert_array_equal(solve.solve_lanes(lanes, threads=2), plain)
-
-
-def test_plain_solver_takes_over_without_a_compiler(lanes, monkeypatch):
-    monkeypatch.setattr(solve, "compiled", lambda: None)
-    np.testing.assert_array_equal(solve.solve_lanes(lanes), solve.solve_arrays(lanes))
 
 
 def test_against_a_dense_solution(lanes):

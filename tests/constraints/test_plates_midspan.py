@@ -2,10 +2,11 @@
 
 import numpy as np
 import pytest
+from plain_plates import mid_span_arrays
 from roofs import KEYS, designs_for, family_for
 
 from longvault.constraints.plates import PlateLoads, combined, folded_plates
-from longvault.constraints.plates_midspan import MidSpan, mid_span, mid_span_arrays
+from longvault.constraints.plates_midspan import MidSpan, mid_span
 from longvault.sections import Strips
 
 CASES = (PlateLoads(surface=2500.0), PlateLoads(plan=np.linspace(0.0, 1200.0, 64), line_right=30.0))

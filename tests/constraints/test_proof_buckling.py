@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from plain_plates import mid_span_arrays
 from roofs import KEYS, basis_for, designs_for, family_for
 
 from longvault.constraints.evaluate import evaluate
 from longvault.constraints.own_limits import own_limit
 from longvault.constraints.plates import combined, folded_plates
-from longvault.constraints.plates_midspan import mid_span_arrays
 from longvault.constraints.plates_records import Supports
 from longvault.constraints.proof import Proving, fine_proof, proof_limits, proof_measures, unit_loads
 from longvault.constraints.proof_demands import finite_strip_buckling
