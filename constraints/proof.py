@@ -43,7 +43,8 @@ def proof_measures(
 ) -> dict[str, Array]:
     """Solve sections (..., ) as folded plates under the governing loads and take the demands.
 
-    Buckling by finite strips is looked at where every other limit of the folded plate holds, inf elsewhere.
+    Buckling by finite strips is looked at where every other limit of the folded plate holds before the
+    allowance is added, inf elsewhere.
 
     Parameters
     ----------

@@ -63,12 +63,12 @@ def test_settings_act_as_written():
 
 @pytest.mark.parametrize("key", KEYS)
 def test_what_the_search_sees_is_what_the_fine_proof_says(key):
-    """Over the span by finite strips, locally by the screen; not looked at where another limit fails."""
+    """Over the span by finite strips, locally by the screen; not looked at where another limit fails as solved."""
     strips, family, basis = family_for(key).strips(designs_for(key, 40)), family_for(key), basis_for(key)
     measures = dict(evaluate(strips, basis).measures)
     proving = Proving(strut=1e8)
     seen = proof_measures(strips, family.joints, measures, basis, proving)
-    known = measures | seen
+    known = measures | {name: values / (1.0 + proving.allowance) for name, values in seen.items()}
     others = [limit.margin(known) for limit in proof_limits(basis, proving) if limit.key != "buckling"]
     looked = (np.array(others) <= 0).all(axis=0)
     np.testing.assert_array_equal(np.isfinite(seen["buckling"]), looked)
