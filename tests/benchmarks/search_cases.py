@@ -1,4 +1,4 @@
-"""What the benchmarks of the search share: starter briefs, rivals, reference fronts and their fingerprints."""
+"""What the benchmarks of the search share: starter briefs, reference fronts and their fingerprints."""
 
 import json
 import time
@@ -11,7 +11,9 @@ import numpy as np
 
 from longvault.optimise import Designs, hypervolume, nondominated
 from longvault.optimise.archive import Archive, empty_archive
+from longvault.optimise.section_designs import Design
 from longvault.studies.brief import read_brief
+from longvault.studies.ideal_share import ideal_ratios
 from longvault.studies.run import make_job
 
 BRIEFS = ("workshop", "reading-hall", "canopy", "market-hall", "classroom")
@@ -77,6 +79,13 @@ def kept(problem, run):
     keeper = Kept(problem)
     run(replace(problem, evaluate=keeper))
     return keeper.flush()
+
+
+def section_ideals(problem, designs):
+    """Section modulus of each design over the ideal of its area, height, webs and plan cover."""
+    measures = problem.evaluate.evaluation(designs.x).measures
+    each = [Design(problem.evaluate, x) for x in designs.x]
+    return ideal_ratios(each, measures["section_modulus"], measures["area"], measures["height"])
 
 
 def front_of(problem, *sets):
