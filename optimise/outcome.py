@@ -47,7 +47,8 @@ class Outcome:
     evaluations : int
         Evaluations made. A budget of this many repeats the run, whatever stopped it.
     feasible_share : float
-        Share of the evaluated designs that held every limit.
+        Share of the evaluated designs that were found to hold every limit. Where costly checks are staged, a
+        design that others beat anyway is not looked at closely, and so does not count.
     seed : int
         The seed in use, also when it was drawn.
     settings : SearchSettings

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -61,8 +61,8 @@ class Scores:
         Objective values in the problem's own sense. A row with a value that is not finite is infeasible.
     margins : array (N, K)
         Graded limits, order 1: at or below 0 holds. K may be 0. NaN marks a design that cannot be judged.
-        inf marks a limit not worked out because the design fails another (a costly check left out): of two
-        infeasible designs the one with fewer of them is nearer.
+        inf marks a limit not worked out, a costly check left out because the design fails another or could
+        not count: of two infeasible designs the one with fewer of them is nearer.
     """
 
     objectives: Array
@@ -239,9 +239,8 @@ class Problem:
 
     @property
     def screen(self) -> Evaluate | None:
-        """Quick part of ``evaluate``, where that is an object with a method of this name (`.screen`)."""
-        quick: Evaluate | None = getattr(self.evaluate, "screen", None)
-        return quick
+        """Quick part of ``evaluate``, where that is an object with a method ``screen``."""
+        return cast("Evaluate | None", getattr(self.evaluate, "screen", None))
 
     @property
     def maximise(self) -> BoolArray:

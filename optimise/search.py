@@ -32,7 +32,7 @@ class Progress:
         At the latest record, against the problem's reference or, without one, a reference that moves with the
         front: good for a sign of life; the curve to keep is in the outcome's history.
     feasible_share : float
-        Share of the evaluated designs that hold every limit.
+        Share of the evaluated designs that were found to hold every limit (see `Outcome`).
     """
 
     evaluations: int
