@@ -10,8 +10,9 @@ from longvault.constraints.basis import Detailing
 from longvault.constraints.reinforcement import clear_spacing
 from longvault.sections.parts import shared
 from longvault.sections.properties import Properties
+from longvault.sections.rows import one_each, strip_rows
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array, one_each
+from longvault.sections.symbols import Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -91,19 +92,14 @@ def gathered_bars(
     >>> round(float(laid.depth), 3), round(float(laid.bars.height), 3)
     (0.121, 0.071)
     """
-    nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
+    count = strips.thickness.shape[-1]
     rows = int(np.prod(strips.batch))
-    first, second = np.ascontiguousarray(strips.ends.T)
     places = [np.empty((rows, count)) for _ in range(3)]
     depth = np.empty(rows)
     cover = detailing.cover_bottom if sagging else detailing.cover_top
     edge = properties.bottom if sagging else properties.top
     cracked_kernels.gather_rows(
-        strips.x.reshape(-1, nodes),
-        strips.z.reshape(-1, nodes),
-        first,
-        second,
-        strips.thickness.reshape(-1, count),
+        *strip_rows(strips),
         shared(strips),
         one_each(edge, strips.batch),
         one_each(properties.height, strips.batch),

@@ -8,8 +8,9 @@ from numpy.typing import ArrayLike
 from longvault.constraints import cracked_kernels
 from longvault.constraints.bars import Bars
 from longvault.constraints.materials import StressBlock
+from longvault.sections.rows import by_field, one_each, strip_rows
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array, one_each
+from longvault.sections.symbols import Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -152,21 +153,15 @@ def _solve(
     sagging: bool,
     held: bool,
 ) -> CrackedSection:
-    nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
     groups = np.broadcast_shapes(bars.x.shape, bars.z.shape, bars.area.shape)[-1]
     rows = int(np.prod(strips.batch))
 
     def spread(values: Array) -> Array:
         return np.array(np.broadcast_to(values, (*strips.batch, groups)), order="C").reshape(rows, groups)
 
-    first, second = np.ascontiguousarray(strips.ends.T)
     out = np.empty((rows, cracked_kernels.CRACKED_FIELDS))
     cracked_kernels.cracked_rows(
-        strips.x.reshape(-1, nodes),
-        strips.z.reshape(-1, nodes),
-        first,
-        second,
-        strips.thickness.reshape(-1, count),
+        *strip_rows(strips),
         spread(bars.x),
         spread(bars.z),
         spread(bars.area),
@@ -177,4 +172,4 @@ def _solve(
         one_each(moment, strips.batch),
         out,
     )
-    return CrackedSection(*np.ascontiguousarray(out.T).reshape(-1, *strips.batch))
+    return CrackedSection(*by_field(out, strips.batch))

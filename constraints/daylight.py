@@ -9,7 +9,8 @@ from longvault.constraints.daylight_kernel import MIXED, sky_rows
 from longvault.constraints.sky import SKIES, wedge_light
 from longvault.constraints.visibility import NEIGHBOURS, connected_pieces, visible_wedges
 from longvault.sections import Strips
-from longvault.sections.symbols import Array, one_each
+from longvault.sections.rows import one_each
+from longvault.sections.symbols import Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)

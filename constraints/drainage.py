@@ -6,6 +6,7 @@ import numpy as np
 
 from longvault.constraints.drainage_kernel import POND_FIELDS, pond_rows
 from longvault.sections.parts import roof_surface
+from longvault.sections.rows import by_field
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, BoolArray, IntArray
 
@@ -117,7 +118,7 @@ def ponds(strips: Strips) -> Ponds:
     out = np.empty((int(np.prod(strips.batch)), POND_FIELDS))
     m = x.shape[-1]
     pond_rows(x.reshape(-1, m), z.reshape(-1, m), gutter, out)
-    return Ponds(*np.ascontiguousarray(out.T).reshape(-1, *strips.batch))
+    return Ponds(*by_field(out, strips.batch))
 
 
 def water_area(strips: Strips, *, depth: float) -> Pool:

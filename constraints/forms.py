@@ -6,6 +6,7 @@ import numpy as np
 
 from longvault.constraints import making_kernels
 from longvault.sections.parts import roof_surface, shared
+from longvault.sections.rows import by_field, strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, IntArray
 
@@ -68,21 +69,15 @@ def form_areas(strips: Strips, *, slopes: tuple[float, float] = SLOPES) -> FormA
     """
     if not 0.0 < slopes[0] < slopes[1] < np.pi / 2:
         raise ValueError(f"slopes: got {slopes}; must rise between 0 and pi/2 rad")
-    nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
     out = np.empty((int(np.prod(strips.batch)), making_kernels.FORM_FIELDS))
-    first, second = np.ascontiguousarray(strips.ends.T)
     making_kernels.forms_rows(
-        strips.x.reshape(-1, nodes),
-        strips.z.reshape(-1, nodes),
-        first,
-        second,
-        strips.thickness.reshape(-1, count),
+        *strip_rows(strips),
         roof_surface(strips),
         shared(strips),
         (float(np.sin(slopes[0])), float(np.sin(slopes[1]))),
         out,
     )
-    return FormAreas(*np.ascontiguousarray(out.T).reshape(-1, *strips.batch))
+    return FormAreas(*by_field(out, strips.batch))
 
 
 def slope_classes(strips: Strips, *, slopes: tuple[float, float] = SLOPES) -> IntArray:

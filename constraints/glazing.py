@@ -9,7 +9,8 @@ from longvault.constraints.daylight_kernel import glass_rows
 from longvault.constraints.sky import Sky, wedge_light
 from longvault.sections import Strips
 from longvault.sections.opening import Slot, slot
-from longvault.sections.symbols import Array, one_each
+from longvault.sections.rows import one_each
+from longvault.sections.symbols import Array
 
 
 @dataclass(frozen=True, slots=True)

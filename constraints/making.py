@@ -7,6 +7,7 @@ import numpy as np
 
 from longvault.constraints import kernels
 from longvault.sections.parts import BEAM_PARTS, roof_surface, shared
+from longvault.sections.rows import by_field, strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, IntArray
 from longvault.sections.topology import tree_order
@@ -75,26 +76,24 @@ def making(strips: Strips, *, bend_radius: float, steep_slope: float) -> Making:
     >>> round(float(np.degrees(m.slope)), 6), float(m.steep_share), round(float(m.surface), 4)
     (45.0, 1.0, 8.4853)
     """
-    plan = tree_order(strips)
-    nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
     out = np.empty((int(np.prod(strips.batch)), kernels.MAKING_FIELDS))
-    first, second = np.ascontiguousarray(strips.ends.T)
+    rows = strip_rows(strips)
     kernels.making_rows(
-        strips.x.reshape(-1, nodes),
-        strips.z.reshape(-1, nodes),
-        first,
-        second,
+        rows.x,
+        rows.z,
+        rows.first,
+        rows.second,
         strips.is_chain,
-        strips.thickness.reshape(-1, count),
+        rows.thickness,
         roof_surface(strips),
         shared(strips),
         corners(strips.ends.tobytes(), strips.parts),
-        (plan.order, plan.tip, plan.root, plan.forward),
+        tree_order(strips).steps,
         float(bend_radius),
         float(np.sin(steep_slope)),
         out,
     )
-    return Making(*np.ascontiguousarray(out.T).reshape(-1, *strips.batch))
+    return Making(*by_field(out, strips.batch))
 
 
 @lru_cache(maxsize=256)

@@ -9,6 +9,7 @@ from longvault.constraints import prestress_kernels
 from longvault.constraints.materials import Strand
 from longvault.sections.parts import shared
 from longvault.sections.properties import Properties
+from longvault.sections.rows import by_field, one_each, side_by_side, strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
@@ -157,38 +158,25 @@ def prestress(
         raise ValueError(f"force: got {np.nanmin(force):g} N; must be 0 or more")
     sign = 1.0 if sagging else -1.0
     rows = int(np.prod(strips.batch))
-    nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
-
-    def spread(values: ArrayLike) -> Array:
-        return np.broadcast_to(np.asarray(values, dtype=np.float64), strips.batch).reshape(-1)
-
     p = properties
     columns = (p.centroid_x, p.centroid_z, p.ixx, p.izz, p.ixz, p.area)
-    seats, out = (
-        np.empty((rows, prestress_kernels.SEAT_FIELDS)),
-        np.empty((rows, prestress_kernels.PRESTRESS_FIELDS)),
-    )
-    first, second = np.ascontiguousarray(strips.ends.T)
+    seats = np.empty((rows, prestress_kernels.SEAT_FIELDS))
+    out = np.empty((rows, prestress_kernels.PRESTRESS_FIELDS))
     prestress_kernels.prestress_rows(
-        strips.x.reshape(-1, nodes),
-        strips.z.reshape(-1, nodes),
-        first,
-        second,
-        strips.thickness.reshape(-1, count),
+        *strip_rows(strips),
         shared(strips),
-        np.ascontiguousarray(np.stack([spread(c) for c in columns], axis=-1)),
+        side_by_side(columns),
         held,
         sign,
         tensioning.cover + 0.5 * tensioning.duct,
-        sign * np.stack([spread(service), spread(transfer)], axis=-1),
+        sign * side_by_side([one_each(service, strips.batch), one_each(transfer, strips.batch)]),
         (tensioning.tension_service, tensioning.tension_transfer),
         1.0 / (1.0 - tensioning.later_loss),
-        np.ascontiguousarray(spread(-1.0 if force is None else force)),
+        one_each(-1.0 if force is None else force, strips.batch),
         seats,
         out,
     )
-    fields = np.concatenate([seats, out], axis=-1).T
-    return Prestress(*np.ascontiguousarray(fields).reshape(-1, *strips.batch))
+    return Prestress(*by_field(np.concatenate([seats, out], axis=-1), strips.batch))
 
 
 def tendon_line(found: Prestress, *, span: float, stations: int = 9, sagging: bool = True) -> Array:

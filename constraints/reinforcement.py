@@ -8,6 +8,7 @@ from longvault.constraints import kernels
 from longvault.constraints.basis import Detailing
 from longvault.sections.parts import roof_surface, shared
 from longvault.sections.properties import Properties
+from longvault.sections.rows import by_field, side_by_side, strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 from longvault.sections.topology import tree_order
@@ -90,28 +91,26 @@ def beam_section(
     >>> round(float(b.arm_block), 6), round(float(b.shear_stress), 3)  # 2h/3 and 3/(2 A)
     (2.0, 2.5)
     """
-    plan = tree_order(strips)
-    nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
     p = properties
     columns = (p.centroid_x, p.centroid_z, p.ixx, p.izz, p.ixz, p.top, p.bottom)
-    props = np.stack([np.reshape(c, -1) for c in columns], axis=-1)
+    props = side_by_side(columns)
     out = np.empty((props.shape[0], kernels.BEAM_FIELDS))
-    first, second = np.ascontiguousarray(strips.ends.T)
+    rows = strip_rows(strips)
     cover = detailing.cover_bottom if sagging else detailing.cover_top
     kernels.beam_rows(
-        strips.x.reshape(-1, nodes),
-        strips.z.reshape(-1, nodes),
-        first,
-        second,
+        rows.x,
+        rows.z,
+        rows.first,
+        rows.second,
         strips.is_chain,
-        strips.thickness.reshape(-1, count),
+        rows.thickness,
         roof_surface(strips),
         shared(strips),
-        (plan.order, plan.tip, plan.root, plan.forward),
+        tree_order(strips).steps,
         props,
         1.0 if sagging else -1.0,
         held,
         (cover, detailing.mesh_bar, detailing.main_bar, clear_spacing(detailing), detailing.bar_zone),
         out,
     )
-    return BeamSection(*np.ascontiguousarray(out.T).reshape(-1, *strips.batch))
+    return BeamSection(*by_field(out, strips.batch))

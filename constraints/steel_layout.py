@@ -20,8 +20,9 @@ from longvault.constraints.materials import (
 from longvault.constraints.reinforcement import clear_spacing
 from longvault.sections.parts import roof_surface, shared
 from longvault.sections.properties import Properties
+from longvault.sections.rows import by_field, one_each, side_by_side, strip_rows
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array, one_each
+from longvault.sections.symbols import Array
 from longvault.sections.topology import tree_order
 
 
@@ -161,29 +162,22 @@ def _rows(
     held: bool,
 ) -> Array:
     """Fields of the kernel, each (...)."""
-    plan = tree_order(strips)
-    nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
     columns = (p.centroid_x, p.centroid_z, p.ixx, p.izz, p.ixz)
-    props = np.stack([np.reshape(c, -1) for c in columns], axis=-1)
+    props = side_by_side(columns)
     out = np.empty((len(props), steel_kernels.LAYOUT_FIELDS))
-    first, second = np.ascontiguousarray(strips.ends.T)
     steel_kernels.layout_rows(
-        strips.x.reshape(-1, nodes),
-        strips.z.reshape(-1, nodes),
-        first,
-        second,
-        strips.thickness.reshape(-1, count),
+        *strip_rows(strips),
         roof_surface(strips),
         shared(strips),
-        (plan.order, plan.tip, plan.root, plan.forward),
-        np.ascontiguousarray(props),
+        tree_order(strips).steps,
+        props,
         1.0 if sagging else -1.0,
         held,
         one_each(shear, strips.batch),
         rules,
         out,
     )
-    return np.ascontiguousarray(out.T).reshape(-1, *strips.batch)
+    return by_field(out, strips.batch)
 
 
 def bar_places(

@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike
 
 from longvault.constraints import stress_kernels
 from longvault.sections.properties import Properties
+from longvault.sections.rows import side_by_side, strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, IntArray
 from longvault.sections.topology import tree_order
@@ -324,26 +325,14 @@ def stress_extremes(
 
 def _geometry(strips: Strips) -> tuple[object, ...]:
     """Arguments that every kernel here starts with."""
-    plan = tree_order(strips)
-    nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
-    first, second = np.ascontiguousarray(strips.ends.T)
-    tree = (plan.order, plan.tip, plan.root, plan.forward)
-    x, z = strips.x.reshape(-1, nodes), strips.z.reshape(-1, nodes)
-    return x, z, first, second, strips.thickness.reshape(-1, count), tree
+    return *strip_rows(strips), tree_order(strips).steps
 
 
 def _section(p: Properties, torsion: TorsionProperties, ratio: float) -> tuple[Array, Array, Array]:
     """Bending properties (N, 6), shear centre (N, 2), warping and St Venant constants with E / G (N, 3)."""
-
-    def table(*columns: Array) -> Array:
-        return np.ascontiguousarray(np.stack([np.reshape(c, -1) for c in columns], axis=-1))
-
+    around = torsion.torsion_constant
     return (
-        table(p.centroid_x, p.centroid_z, p.ixx, p.izz, p.ixz, p.area),
-        table(torsion.shear_centre_x, torsion.shear_centre_z),
-        table(
-            torsion.warping_constant,
-            torsion.torsion_constant,
-            np.full_like(torsion.torsion_constant, ratio),
-        ),
+        side_by_side((p.centroid_x, p.centroid_z, p.ixx, p.izz, p.ixz, p.area)),
+        side_by_side((torsion.shear_centre_x, torsion.shear_centre_z)),
+        side_by_side((torsion.warping_constant, around, np.full_like(around, ratio))),
     )

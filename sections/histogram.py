@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from longvault.sections import height_kernels
 from longvault.sections.properties import section_properties
+from longvault.sections.rows import strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
@@ -43,17 +44,12 @@ def area_below(strips: Strips, levels: ArrayLike) -> Array:
     >>> area_below(web, [0.5, 1.0, 9.0]).round(6).tolist()
     [0.05, 0.1, 0.2]
     """
-    batch, nodes, count = strips.batch, strips.x.shape[-1], strips.thickness.shape[-1]
+    batch = strips.batch
     levels = np.asarray(levels, dtype=np.float64)
     levels = np.broadcast_to(levels, (*batch, levels.shape[-1]))
     out = np.empty(levels.shape)
-    first, second = np.ascontiguousarray(strips.ends.T)
     height_kernels.area_below_rows(
-        strips.x.reshape(-1, nodes),
-        strips.z.reshape(-1, nodes),
-        first,
-        second,
-        strips.thickness.reshape(-1, count),
+        *strip_rows(strips),
         np.ascontiguousarray(levels).reshape(-1, levels.shape[-1]),
         out.reshape(-1, levels.shape[-1]),
     )

@@ -6,8 +6,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from longvault.sections.opening_kernel import slot_rows
+from longvault.sections.rows import by_field, one_each, strip_rows
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array, one_each
+from longvault.sections.symbols import Array
 
 KERB = "kerb"
 
@@ -103,22 +104,21 @@ def slot(strips: Strips, pitch: ArrayLike) -> Slot:
     pitch = np.asarray(pitch, dtype=np.float64)
     if np.any(pitch <= 0):
         raise ValueError(f"pitch: got {pitch.min():g} m; must be above 0")
-    nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
     pitches = one_each(pitch, strips.batch)
     kerb = np.array([part == KERB for part in strips.parts], dtype=np.bool_)
-    first, second = np.ascontiguousarray(strips.ends.T)
+    rows = strip_rows(strips)
     out = np.empty((len(pitches), 5))
     slot_rows(
-        strips.x.reshape(-1, nodes),
-        strips.z.reshape(-1, nodes),
-        first,
-        second,
+        rows.x,
+        rows.z,
+        rows.first,
+        rows.second,
         strips.is_chain,
-        strips.thickness.reshape(-1, count),
+        rows.thickness,
         kerb,
         pitches,
         out,
     )
-    fields = np.ascontiguousarray(out.T).reshape(-1, *strips.batch)
+    fields = by_field(out, strips.batch)
     fields.flags.writeable = False
     return Slot(*fields)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from longvault.sections import height_kernels
+from longvault.sections.rows import by_field, strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
@@ -44,16 +45,11 @@ def plastic_modulus(strips: Strips) -> PlasticModulus:
     >>> float(plastic_modulus(web).modulus.round(6))  # t h^2 / 4
     0.3
     """
-    batch, nodes, count = strips.batch, strips.x.shape[-1], strips.thickness.shape[-1]
+    batch = strips.batch
     out = np.empty((int(np.prod(batch)), 2))
-    first, second = np.ascontiguousarray(strips.ends.T)
     height_kernels.plastic_rows(
-        strips.x.reshape(-1, nodes),
-        strips.z.reshape(-1, nodes),
-        first,
-        second,
-        strips.thickness.reshape(-1, count),
+        *strip_rows(strips),
         out,
     )
-    axis, modulus = np.ascontiguousarray(out.T).reshape(2, *batch)
+    axis, modulus = by_field(out, batch)
     return PlasticModulus(axis, modulus)

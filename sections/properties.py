@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from longvault.sections import kernels
+from longvault.sections.rows import by_field, strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
@@ -77,18 +78,17 @@ def section_properties(strips: Strips) -> Properties:
     0.2976
     """
     batch = strips.batch
-    nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
     out = np.empty((int(np.prod(batch)), kernels.SECTION_FIELDS))
-    first, second = np.ascontiguousarray(strips.ends.T)
+    rows = strip_rows(strips)
     kernels.section_rows(
-        strips.x.reshape(-1, nodes),
-        strips.z.reshape(-1, nodes),
-        first,
-        second,
+        rows.x,
+        rows.z,
+        rows.first,
+        rows.second,
         strips.is_chain,
-        strips.thickness.reshape(-1, count),
+        rows.thickness,
         out,
     )
-    fields = np.ascontiguousarray(out.T).reshape(-1, *batch)
+    fields = by_field(out, batch)
     fields.flags.writeable = False
     return Properties(*fields)

@@ -27,7 +27,7 @@ L, b      span, bay (the distance at which modules repeat)            m
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.intp]
@@ -38,16 +38,3 @@ CAUTION = (
     "Preliminary design only. Local codes and a licensed engineer decide; "
     "nothing here replaces their calculation."
 )
-
-
-def one_each(values: ArrayLike, batch: tuple[int, ...]) -> Array:
-    """Return one number a candidate as a fresh array (N,), N the size of ``batch``, for compiled kernels.
-
-    Always of one memory layout, so that a kernel is compiled once.
-
-    Examples
-    --------
-    >>> one_each(7.5, (2, 2)).tolist()
-    [7.5, 7.5, 7.5, 7.5]
-    """
-    return np.broadcast_to(np.asarray(values, dtype=np.float64), batch).copy().reshape(-1)

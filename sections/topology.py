@@ -49,6 +49,11 @@ class TreeOrder:
         """Number of closed cells (independent loops)."""
         return len(self.closing)
 
+    @property
+    def steps(self) -> tuple[IntArray, IntArray, IntArray, BoolArray]:
+        """Strip, its tip and root node, and whether it runs that way: what a compiled walk needs."""
+        return self.order, self.tip, self.root, self.forward
+
 
 def section_walk(strips: Strips) -> TreeOrder:
     """Order the strips of a connected section: chain, branches or closed cells.

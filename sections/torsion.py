@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from longvault.sections import torsion_kernels
+from longvault.sections.rows import by_field, strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 from longvault.sections.topology import section_walk
@@ -71,18 +72,13 @@ def torsion_properties(strips: Strips) -> TorsionProperties:
     2.133333
     """
     walk = section_walk(strips)
-    batch, nodes, count = strips.batch, strips.x.shape[-1], strips.thickness.shape[-1]
+    batch, nodes = strips.batch, strips.x.shape[-1]
     rows = int(np.prod(batch))
     out, omega = np.empty((rows, torsion_kernels.TORSION_FIELDS)), np.empty((rows, nodes))
-    first, second = np.ascontiguousarray(strips.ends.T)
-    in_cell = np.zeros(count, dtype=np.bool_)
+    in_cell = np.zeros(len(strips.ends), dtype=np.bool_)
     in_cell[walk.cell_strip] = True
     torsion_kernels.torsion_rows(
-        strips.x.reshape(-1, nodes),
-        strips.z.reshape(-1, nodes),
-        first,
-        second,
-        strips.thickness.reshape(-1, count),
+        *strip_rows(strips),
         walk.order,
         walk.tip,
         walk.root,
@@ -94,7 +90,7 @@ def torsion_properties(strips: Strips) -> TorsionProperties:
         out,
         omega,
     )
-    fields = np.ascontiguousarray(out.T).reshape(-1, *batch)
+    fields = by_field(out, batch)
     omega = omega.reshape(*batch, nodes)
     for array in (fields, omega):
         array.flags.writeable = False
