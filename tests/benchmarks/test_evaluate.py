@@ -5,22 +5,18 @@ vectorised over the 65 stations of a profile, as a user would write it for one s
 of the processor, not of the clock, so that other work on the machine counts on neither side.
 """
 
-import importlib.util
 import time
 import tracemalloc
-from pathlib import Path
 
 import numpy as np
 import pytest
+from recomputed import module_margins
 
 from longvault.constraints.evaluate import evaluate
 from longvault.studies.brief import basis_of, family_of, read_brief, variables_of
 from longvault.studies.briefs import starter_text
 
 CANDIDATES, STATIONS = 1000, 65
-SPEC = importlib.util.spec_from_file_location("recompute", Path(__file__).parents[1] / "recompute.py")
-plain = importlib.util.module_from_spec(SPEC)
-SPEC.loader.exec_module(plain)
 
 
 def batch():
@@ -35,7 +31,7 @@ def batch():
 def one_by_one(strips, basis):
     """Margins of each candidate, one call a candidate."""
     rows = zip(strips.x, strips.z, strips.thickness, strict=True)
-    return [plain.recompute(x, z, strips.ends, t, strips.parts, basis) for x, z, t in rows]
+    return [module_margins(x, z, strips.ends, t, strips.parts, basis) for x, z, t in rows]
 
 
 def quickest(job, rounds):

@@ -1,17 +1,12 @@
 """Slopes, bends, tapers and clearance against figures drawn by hand."""
 
-import importlib.util
-from pathlib import Path
-
 import numpy as np
 import pytest
+from recomputed.line import Line
+from recomputed.shape import clearance
 
 from longvault.constraints.making import making
 from longvault.sections import Strips
-
-SPEC = importlib.util.spec_from_file_location("recompute", Path(__file__).parents[1] / "recompute.py")
-plain = importlib.util.module_from_spec(SPEC)
-SPEC.loader.exec_module(plain)
 
 
 def made(x, z, t, parts="wing", bend_radius=0.5, steep=np.pi / 4):
@@ -91,7 +86,7 @@ def test_clearance_of_winding_profiles_is_the_least_of_all_pairs(branched):
     strips = Strips(x, z, ends, thickness, ["wing"] * 39)
     found = making(strips, bend_radius=0.5, steep_slope=0.7).clearance
     rows = zip(strips.x, strips.z, strips.thickness, strict=True)
-    expected = [plain.clearance(plain.Line(*nodes, ends, t, strips.parts)) for *nodes, t in rows]
+    expected = [clearance(Line(*nodes, ends, t, strips.parts)) for *nodes, t in rows]
     np.testing.assert_allclose(found, expected, rtol=1e-12, atol=1e-12)
     assert np.sum((found > 0.0) & (found < 2.0)) >= 20
     assert np.sum(found == 0.0) >= 20

@@ -63,7 +63,7 @@ def test_settings_act_as_written():
 
 @pytest.mark.parametrize("key", KEYS)
 def test_what_the_search_sees_is_what_the_fine_proof_says(key):
-    """Over the span by finite strips, locally by the screen; not looked at where another limit fails as solved."""
+    """Over the span by finite strips, locally by the screen; not looked at where another limit fails."""
     strips, family, basis = family_for(key).strips(designs_for(key, 40)), family_for(key), basis_for(key)
     measures = dict(evaluate(strips, basis).measures)
     proving = Proving(strut=1e8)

@@ -1,10 +1,8 @@
 """Every delivered design, reckoned again by an independent routine: no limit is above zero, not by a hair."""
 
-import importlib.util
-from pathlib import Path
-
 import numpy as np
 import pytest
+from recomputed import canopy_margins, module_margins
 
 from longvault.constraints.evaluate import evaluate
 from longvault.constraints.evaluate_member import evaluate_design
@@ -20,20 +18,16 @@ from longvault.studies.stations import read_member
 
 from .sections_at_hand import small_brief, starter
 
-SPEC = importlib.util.spec_from_file_location("recompute", Path(__file__).parents[1] / "recompute.py")
-again = importlib.util.module_from_spec(SPEC)
-SPEC.loader.exec_module(again)
-
 
 def recomputed_member(member, basis):
     """The same of a taper on a back span and an arm, station by station."""
     s = member.sections
     rows = [(s.x[k], s.z[k], s.ends, s.thickness[k], s.parts) for k in range(member.stations)]
-    return again.recompute_canopy(rows, basis, basis.line.supports[1])
+    return canopy_margins(rows, basis, basis.line.supports[1])
 
 
 def recomputed(strips, basis):
-    return again.recompute(strips.x, strips.z, strips.ends, strips.thickness, strips.parts, basis)
+    return module_margins(strips.x, strips.z, strips.ends, strips.thickness, strips.parts, basis)
 
 
 @pytest.fixture(autouse=True)
