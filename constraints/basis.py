@@ -1,6 +1,7 @@
 """Basis of design: everything a check needs to know besides the section itself, in SI units."""
 
 from dataclasses import dataclass, field
+from math import pi
 
 from longvault.constraints.actions import STANDARDS, Combination, Loads, Standard
 from longvault.constraints.arch import BeamArch
@@ -43,6 +44,24 @@ class Detailing:
         """Least thickness: covers + two bars a mesh + placing tolerance, or what fire asks for [m]."""
         stack = self.cover_top + self.cover_bottom + 2 * self.mesh_layers * self.mesh_bar + self.tolerance
         return max(stack, self.fire_floor)
+
+    @property
+    def bar_area(self) -> float:
+        """Area of one main bar [m2]."""
+        return 0.25 * pi * self.main_bar**2
+
+    @property
+    def mesh_area(self) -> float:
+        """Steel of all meshes, each way, per metre [m2/m]."""
+        return self._meshes(self.mesh_spacing)
+
+    @property
+    def support_mesh_area(self) -> float:
+        """The same near the supports [m2/m]."""
+        return self._meshes(self.support_spacing)
+
+    def _meshes(self, spacing: float) -> float:
+        return self.mesh_layers * 0.25 * pi * self.mesh_bar**2 / spacing
 
 
 LONG_TERM = ("factor", "cracked")

@@ -1,7 +1,5 @@
 """Every limit a basis of design sets: what is demanded, what is allowed, by what formula and source."""
 
-import numpy as np
-
 from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.limit import CAP, COMMON_PRACTICE, FLOOR, GEOMETRY, Limit
 from longvault.constraints.own_limits import own_limits
@@ -81,7 +79,6 @@ def _shape_limits(basis: Basis) -> tuple[Limit, ...]:
 
 def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
     strength, detailing, need = basis.strengths, basis.detailing, basis.requirements
-    web = detailing.mesh_layers * 0.25 * np.pi * detailing.mesh_bar**2 / detailing.support_spacing
     deflection = basis.depth_span / need.deflection_ratio
     return (
         Limit(
@@ -124,7 +121,7 @@ def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
             "web-steel",
             "mesh at the supports",
             "web_steel",
-            float(web),
+            detailing.support_mesh_area,
             CAP,
             "a_s = q_d / f_yd each way",
             f"{strength.source_steel}; truss with struts at 45 degrees",

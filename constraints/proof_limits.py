@@ -1,7 +1,5 @@
 """Limits whose demands come from the folded plate."""
 
-import numpy as np
-
 from longvault.constraints.basis import Basis
 from longvault.constraints.limit import CAP, COMMON_PRACTICE, FLOOR, Limit
 from longvault.constraints.own_limits import own_limits
@@ -10,8 +8,7 @@ from longvault.constraints.proving import Proving
 
 def proof_limits(basis: Basis, proving: Proving) -> tuple[Limit, ...]:
     """Limits whose demands come from the folded plate; capacities as in the beam checks."""
-    strength, need, detailing = basis.strengths, basis.requirements, basis.detailing
-    web = detailing.mesh_layers * 0.25 * np.pi * detailing.mesh_bar**2 / detailing.support_spacing
+    strength, need = basis.strengths, basis.requirements
     plate = "folded plate, " + " and ".join(proving.bays) + " bay"
     return (
         Limit(
@@ -45,7 +42,7 @@ def proof_limits(basis: Basis, proving: Proving) -> tuple[Limit, ...]:
             "plate-web-steel",
             f"mesh at the supports, {plate}",
             "plate_web_steel",
-            float(web),
+            basis.detailing.support_mesh_area,
             CAP,
             "|N_ys| / f_yd each way",
             strength.source_steel,

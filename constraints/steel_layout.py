@@ -122,7 +122,7 @@ def steel_layout(
     48.329
     """
     use = practice or SteelPractice()
-    one_mesh = detailing.mesh_layers * 0.25 * np.pi * detailing.mesh_bar**2 / detailing.mesh_spacing
+    one_mesh = detailing.mesh_area
     covers = detailing.cover_top + detailing.cover_bottom
     legs = 0.5 * np.pi * use.stirrup_bar**2 / use.stirrup_spacing
     rules = (one_mesh, least_stirrups(concrete, steel), covers, legs, use.shell_ratio)
@@ -145,7 +145,7 @@ def steel_layout(
         stirrups=stirrups,
         extra=use.allowance * (main + mesh + more + stirrups),
         least_main=least,
-        bars=np.ceil(np.maximum(needed, least) / (0.25 * np.pi * detailing.main_bar**2) - 1e-9),
+        bars=np.ceil(np.maximum(needed, least) / detailing.bar_area - 1e-9),
         mesh_ratio=one_mesh * per_thickest,
         spacing_ratio=detailing.mesh_spacing / spacing,
         tension_width=width,

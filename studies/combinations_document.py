@@ -12,8 +12,7 @@ from longvault.constraints.member_along import Along
 from longvault.constraints.spans import Response, unit_response
 from longvault.sections.symbols import Array, BoolArray
 from longvault.studies.checked import Checked
-
-KN = 1e-3
+from longvault.studies.sheet_table import KN
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,7 +13,7 @@ from longvault.sections.export.sheet import compose
 from longvault.sections.polygon import outline_rings
 from longvault.sections.symbols import Array, IntArray
 from longvault.studies.checked import Checked
-from longvault.studies.sheet_table import digits
+from longvault.studies.sheet_table import cm2, digits, kilo
 
 LEGEND = (
     ("view", "traverse, a wall"),
@@ -102,8 +102,8 @@ def _arrows(layout: Layout, ends: EndStructure) -> list[Item]:
         items += [Lines(((tail, tip),), "flow"), dim.arrow(tip, tail, head)]
     _, _, _, high = bounds(items)
     words = (
-        f"end shear: {digits(t.reaction * 1e-3)} kN down, {digits(t.sideways * 1e-3)} kN to the right; "
-        f"w L / 2 = {digits(t.expected * 1e-3)} kN; longest arrow {digits(float(size.max()) * 1e-3)} kN"
+        f"end shear: {kilo(t.reaction)} down, {kilo(t.sideways)} to the right; "
+        f"w L / 2 = {kilo(t.expected)}; longest arrow {kilo(float(size.max()))}"
     )
     place = (0.5 * layout.size[0], max(high, layout.size[1]) + 6.0)
     return [*items, Text(place, words, dim.SIZE, "middle")]
@@ -148,7 +148,7 @@ def _columns(layout: Layout, ends: EndStructure) -> list[Item]:
         tip = (foot[0], foot[1] - LEG - 0.6)
         one, two = (tip, tail) if push >= 0 else (tail, tip)
         items += [Lines(((tail, tip),), "dimension"), dim.arrow(one, two)]
-        words = f"{digits(abs(push) * 1e-3)} kN{'' if push >= 0 else ' (pull)'}"
+        words = f"{kilo(abs(push))}{'' if push >= 0 else ' (pull)'}"
         items.append(Text((foot[0], tail[1] - 3.4), words, dim.SIZE, "middle"))
     return items
 
@@ -162,7 +162,7 @@ def _tie(layout: Layout, ends: EndStructure) -> list[Item]:
         places, level, above = [float(strips.x.min()), float(strips.x.max())], float(strips.z.max()), True
     one, two = (layout.at(x, level) for x in places)
     way = "tie" if t.tie >= 0 else "strut"
-    words = f"{way} {digits(abs(t.tie) * 1e-3)} kN, {digits(t.steel * 1e4)} cm²"
+    words = f"{way} {kilo(abs(t.tie))}, {cm2(t.steel)}"
     middle: Point = (0.5 * (one[0] + two[0]), one[1] + (1.2 if above else -3.6))
     return [Lines(((one, two),), "top bars"), Text(middle, words, dim.SIZE, "middle")]
 
@@ -183,7 +183,7 @@ def _plan(last: LastBay, span: float) -> list[Item]:
     way = "pulls outward" if outward else "pushes inward"
     words = (
         f"Last bay on plan: the {last.kind} that a neighbour would hold {way}, "
-        f"{digits(abs(last.plate) * 1e-3)} kN/m at mid-span by the folded plate "
+        f"{kilo(abs(last.plate), 'kN/m')} at mid-span by the folded plate "
         f"({digits(abs(last.cut) * 1e-3)} by the slice)"
     )
     needs = max(abs(last.moment_plate), abs(last.moment_cut))
@@ -191,7 +191,7 @@ def _plan(last: LastBay, span: float) -> list[Item]:
         Text((0.5 * PLAN, depth + 12.0), words, dim.SIZE, "middle"),
         Text(
             (0.5 * PLAN, 0.5 * depth - 0.35 * dim.SIZE),
-            f"M = {digits(needs * 1e-3)} kNm, {digits(last.steel * 1e4)} cm² on each side",
+            f"M = {kilo(needs, 'kNm')}, {cm2(last.steel)} on each side",
             dim.SIZE,
             "middle",
         ),

@@ -5,10 +5,8 @@ import numpy as np
 from longvault.constraints.evaluate_member import station_measures
 from longvault.constraints.restraint import Climate, restraint
 from longvault.studies.checked import Checked
-from longvault.studies.sheet_table import SheetTable, digits
+from longvault.studies.sheet_table import KN, SheetTable, digits
 from longvault.studies.stations import station_places
-
-KN = 1e-3
 
 COLUMNS = (
     ("height", "h [m]", 1.0),

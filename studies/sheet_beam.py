@@ -1,6 +1,6 @@
 """The beam on the sheet: loads with sums, combinations, stresses, steel by both lever arms, deflection."""
 
-from math import ceil, isfinite, nan, pi
+from math import ceil, isfinite, nan
 
 from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE
 from longvault.constraints.beam import SUPPORTS
@@ -11,9 +11,8 @@ from longvault.constraints.load_cases import WATER
 from longvault.studies.checked import Checked
 from longvault.studies.main_steel import main_steel
 from longvault.studies.sheet_effects import effects_along
-from longvault.studies.sheet_table import SheetTable, digits, fixed, mpa
+from longvault.studies.sheet_table import KN, SheetTable, cm2, digits, fixed, kilo, mm, mpa
 
-KN = 1e-3
 STATE_WORDS = {ULTIMATE: "ultimate", CHARACTERISTIC: "characteristic", SUSTAINED: "quasi-permanent"}
 
 
@@ -100,7 +99,7 @@ def stress_table(checked: Checked) -> SheetTable:
     compressed = m["ultimate_moment"] / m["compression"]
     stretched = m["characteristic_moment"] / m["tension_service"]
     ultimate, service = m["ultimate_moment"] * KN, m["characteristic_moment"] * KN
-    shear = f"{digits(m['ultimate_shear'] * KN)} kN x {digits(float(checked.beam.shear_stress))} 1/m²"
+    shear = f"{kilo(m['ultimate_shear'])} x {digits(float(checked.beam.shear_stress))} 1/m²"
     rows = (
         (
             "compression, ultimate",
@@ -144,7 +143,7 @@ def _stress_notes(checked: Checked) -> tuple[str, ...]:
         f"{'held straight' if basis.held else 'free to move sideways'}.",
     )
     if basis.arch is not None:
-        thrust = f"{digits(m['tie_force'] * KN)} kN / {m['area']:.4f} m²"
+        thrust = f"{kilo(m['tie_force'])} / {m['area']:.4f} m²"
         notes += (
             f"Beam-arch: M is what the thrust leaves; the stresses hold the thrust too, H_d / A = {thrust}, "
             "and S_c and S_t are M over their sum.",
@@ -164,25 +163,24 @@ def steel_table(checked: Checked) -> SheetTable:
     arms = (("elastic tension block", m["arm_block"]), ("bars gathered at the edge", m["arm_bars"]))
     rows = []
     for name, arm in arms:
-        formula = f"M_d / (z f_yd) = {digits(moment * KN)} kNm / ({fixed(arm)} m x {fyd / 1e6:.1f} MPa)"
+        formula = f"M_d / (z f_yd) = {kilo(moment, 'kNm')} / ({fixed(arm)} m x {fyd / 1e6:.1f} MPa)"
         needed = moment / (arm * fyd) if isfinite(arm) else nan
-        rows.append((f"A_s, {name}", formula, f"{digits(needed * 1e4)} cm²"))
-    bar = pi / 4 * detail.main_bar**2
+        rows.append((f"A_s, {name}", formula, cm2(needed)))
     provide, words = main_steel(m)
-    count = f"{ceil(provide / bar - 1e-9)}" if isfinite(provide) else "-"
+    count = f"{ceil(provide / detail.bar_area - 1e-9)}" if isfinite(provide) else "-"
     flow = m["ultimate_shear"] * float(checked.beam.flow)
     if "steel_area_reverse" in m:
-        room = f"other sign of moment; room {digits(m['bar_room_reverse'] * 1e4)} cm²"
+        room = f"other sign of moment; room {cm2(m['bar_room_reverse'])}"
         other = max(m["steel_area_reverse"], m.get("cracked_steel_reverse", 0.0))
-        rows.append(("A_s, other side", room, f"{digits(other * 1e4)} cm²"))
+        rows.append(("A_s, other side", room, cm2(other)))
     rows += [
-        ("A_s to provide", f"largest of all that ask for it: {words}", f"{digits(provide * 1e4)} cm²"),
-        ("bars", f"A_s / {bar * 1e4:.3f} cm²", f"{count} of {detail.main_bar * 1e3:g} mm"),
-        ("room for bars", _zone_words(checked), f"{digits(m['bar_room'] * 1e4)} cm²"),
+        ("A_s to provide", f"largest of all that ask for it: {words}", cm2(provide)),
+        ("bars", f"A_s / {detail.bar_area * 1e4:.3f} cm²", f"{count} of {detail.main_bar * 1e3:g} mm"),
+        ("room for bars", _zone_words(checked), cm2(m["bar_room"])),
         (
             "mesh at the supports",
-            f"q_d / f_yd = {digits(flow * KN)} kN/m / {fyd / 1e6:.1f} MPa, each way",
-            f"{digits(m['web_steel'] * 1e4)} cm²/m",
+            f"q_d / f_yd = {kilo(flow, 'kN/m')} / {fyd / 1e6:.1f} MPa, each way",
+            cm2(m["web_steel"], "cm²/m"),
         ),
     ]
     notes = (
@@ -219,25 +217,23 @@ def deflection_table(checked: Checked) -> SheetTable:
     rows = [
         (
             "elastic, characteristic",
-            f"{share} w L⁴ / {under}, w = {digits(loads[CHARACTERISTIC] * KN)} kN/m",
-            _mm(m["deflection_short"]),
+            f"{share} w L⁴ / {under}, w = {kilo(loads[CHARACTERISTIC], 'kN/m')}",
+            mm(m["deflection_short"]),
         ),
-        ("elastic, quasi-permanent", f"the same with w = {digits(loads[SUSTAINED] * KN)} kN/m", _mm(elastic)),
+        ("elastic, quasi-permanent", f"the same with w = {kilo(loads[SUSTAINED], 'kN/m')}", mm(elastic)),
         (
             "long term, cracked",
-            f"{factor:g} x {digits(elastic * 1e3)} mm (cracking and creep, screening){_less(need.camber)}",
-            _mm(m["deflection"]),
+            f"{factor:g} x {mm(elastic)} (cracking and creep, screening){_less(need.camber)}",
+            mm(m["deflection"]),
         ),
     ]
     if need.glass_difference_max is not None:
         words = "variable load on one module, none on its neighbour; down and sideways together"
-        rows.append(("difference at the glass, elastic", words, _mm(m["glass_difference"])))
+        rows.append(("difference at the glass, elastic", words, mm(m["glass_difference"])))
     if m["sideways"]:
-        rows.append(("sideways, elastic, characteristic", "I_xz / I_zz x vertical", _mm(m["sideways"])))
+        rows.append(("sideways, elastic, characteristic", "I_xz / I_zz x vertical", mm(m["sideways"])))
     if m["holding_force"]:
-        rows.append(
-            ("force that holds it straight", "w I_xz / I_xx", f"{digits(m['holding_force'] * KN)} kN/m")
-        )
+        rows.append(("force that holds it straight", "w I_xz / I_xx", kilo(m["holding_force"], "kN/m")))
     which = "I_xx" if basis.held else "(I_xx I_zz - I_xz²) / I_zz"
     notes = (f"E = E_cm of EN 1992-1-1:2004, table 3.1; I = {which}, uncracked.",)
     return SheetTable("Deflection", ("deflection", "formula", "value"), tuple(rows), notes, words=(0, 1))
@@ -258,37 +254,31 @@ def movements_table(checked: Checked) -> SheetTable:
     else:
         states = {"sag": CHARACTERISTIC, "sag_sustained": SUSTAINED}
         how = {
-            key: f"E I f = {digits(float(e.sag[state]) * KN)} kNm³ over E I = {over}, {_case(e, key)}"
+            key: f"E I f = {kilo(float(e.sag[state]), 'kNm³')} over E I = {over}, {_case(e, key)}"
             for key, state in states.items()
         }
     if basis.arch is not None:
         how = {key: f"{text}, less the share that the thrust takes" for key, text in how.items()}
-    rows = [("elastic, characteristic", how["sag"], _mm(m["deflection_short"]))]
+    rows = [("elastic, characteristic", how["sag"], mm(m["deflection_short"]))]
     if need.long_term == "factor":
-        words = f"{need.long_term_factor:g} x {digits(elastic * 1e3)} mm (cracking and creep, screening)"
-        rows.append(("elastic, quasi-permanent", how["sag_sustained"], _mm(elastic)))
+        words = f"{need.long_term_factor:g} x {mm(elastic)} (cracking and creep, screening)"
+        rows.append(("elastic, quasi-permanent", how["sag_sustained"], mm(elastic)))
     else:
         words = f"ζ cracked + (1 - ζ) uncracked, creep {need.creep:g}, EN 1992-1-1:2004, 7.4.3"
     rows += [
-        ("long term, cracked", f"{words}{_less(need.camber)}", _mm(m["deflection"])),
-        ("sideways, elastic, characteristic", "I_xz / I_zz x vertical, free sideways", _mm(m["sideways"])),
+        ("long term, cracked", f"{words}{_less(need.camber)}", mm(m["deflection"])),
+        ("sideways, elastic, characteristic", "I_xz / I_zz x vertical, free sideways", mm(m["sideways"])),
         (
             "difference at the glass, elastic",
             "variable load on one module, none on its neighbour; down and sideways together",
-            _mm(m["glass_difference"]),
+            mm(m["glass_difference"]),
         ),
     ]
     if m["holding_force"]:
-        rows.append(
-            ("force that holds it straight", "w I_xz / I_xx", f"{digits(m['holding_force'] * KN)} kN/m")
-        )
+        rows.append(("force that holds it straight", "w I_xz / I_xx", kilo(m["holding_force"], "kN/m")))
     notes = ("E = E_cm of EN 1992-1-1:2004, table 3.1; I uncracked, as the section may bend.",)
     return SheetTable("Deflection", ("deflection", "formula", "value"), tuple(rows), notes, words=(0, 1))
 
 
 def _case(e: Effects, key: str) -> str:
     return f"{e.governing[key].name()} at y = {e.governing[key].place():.2f} m"
-
-
-def _mm(value: float) -> str:
-    return f"{digits(value * 1e3)} mm"

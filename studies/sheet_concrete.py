@@ -1,7 +1,5 @@
 """Closer checks of concrete on the sheet: which tables there are, cracked bending, steel laid out."""
 
-from math import pi
-
 import numpy as np
 
 from longvault.constraints.bars import gathered_bars
@@ -14,10 +12,9 @@ from longvault.constraints.twisting import counts_one_side
 from longvault.studies.checked import Checked
 from longvault.studies.sheet_amounts import amounts_table
 from longvault.studies.sheet_prestress import prestress_table
-from longvault.studies.sheet_table import SheetTable, digits, mpa
+from longvault.studies.sheet_table import SheetTable, cm2, digits, kilo, mpa
 from longvault.studies.sheet_torsion import torsion_table
 
-KN = 1e-3
 TWIST = 1e-6
 """Torque over the largest moment below which a module counts as not twisted."""
 
@@ -55,14 +52,14 @@ def cracked_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     rows = (
         (
             "A_s, cracked section",
-            f"M_d / (z f_yd) = {digits(float(demand.moment) * KN)} kNm / ({digits(m['cracked_arm'], 5)} m x "
+            f"M_d / (z f_yd) = {kilo(float(demand.moment), 'kNm')} / ({digits(m['cracked_arm'], 5)} m x "
             f"{fyd / 1e6:.1f} MPa)",
-            _cm2(m["cracked_steel"]),
+            cm2(m["cracked_steel"]),
         ),
         (
             "force in concrete and steel",
-            f"{digits(m['cracked_steel'] * 1e4)} cm² x {fyd / 1e6:.1f} MPa",
-            f"{digits(force * KN)} kN",
+            f"{cm2(m['cracked_steel'])} x {fyd / 1e6:.1f} MPa",
+            kilo(force),
         ),
         ("stress block", f"over {block.depth_ratio:g} x; {block.source}", mpa(block.stress)),
         ("compression zone", "x / x_yield; x_yield: the bars just yield", digits(m["neutral_depth"])),
@@ -70,22 +67,18 @@ def cracked_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
             "least main steel",
             f"max(0.26 f_ctm / f_yk, 0.0013) b_t d = max(0.26 x {concrete.fctm / 1e6:.2f} / "
             f"{steel.fyk / 1e6:g}, 0.0013) x {digits(float(layout.tension_width))} m x {digits(depth)} m",
-            _cm2(m["least_steel"]),
+            cm2(m["least_steel"]),
         ),
-        ("A_s of the beam checks", "the less favourable elastic lever arm", _cm2(m["steel_area"])),
+        ("A_s of the beam checks", "the less favourable elastic lever arm", cm2(m["steel_area"])),
     )
     notes: tuple[str, ...] = (
         "Plane sections, concrete in tension left out, bars from the tension edge up with cover and spacing; "
         "b_t is the mean width of the tension zone. EN 1992-1-1, 6.1 and 9.2.1.1.",
     )
     if "cracked_steel_reverse" in m:
-        other = _cm2(m["cracked_steel_reverse"])
+        other = cm2(m["cracked_steel_reverse"])
         notes += (f"For the main sign of moment; the other one asks for {other} by the cracked section.",)
     return SheetTable("Cracked bending", ("item", "formula", "value"), rows, notes, words=(0, 1))
-
-
-def _cm2(value: float) -> str:
-    return f"{digits(value * 1e4)} cm²"
 
 
 def _demand(checked: Checked) -> Demand:
@@ -109,10 +102,8 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     """Steel by bands: main bars, mesh, shear steel near the supports, stirrups; with its weight."""
     basis, m, practice = checked.basis, checked.measures, settings.practice
     d, layout = basis.detailing, _layout(checked, settings)
-    bar = pi / 4 * d.main_bar**2
     needed = _provided(checked)
     main = max(float(needed.steel + needed.reverse), m["least_steel"])
-    mesh = d.mesh_layers * pi / 4 * d.mesh_bar**2 / d.mesh_spacing
 
     def band(name: str, how: str, volume: object) -> tuple[str, str, str, str]:
         value = float(volume)  # type: ignore[arg-type]
@@ -121,18 +112,19 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     rows = (
         band(
             "main bars",
-            f"{_whole(m['bars'])} of {d.main_bar * 1e3:g} mm ({digits(main * 1e4)} / {bar * 1e4:.3f} cm²); "
+            f"{_whole(m['bars'])} of {d.main_bar * 1e3:g} mm "
+            f"({digits(main * 1e4)} / {d.bar_area * 1e4:.3f} cm²); "
             f"mean over the span {practice.curtailed:g} of it",
             layout.main,
         ),
         band(
             "mesh, both ways",
-            f"{mesh * 1e4:.2f} cm²/m each way, at least {practice.shell_ratio:g} of the thickness",
+            f"{d.mesh_area * 1e4:.2f} cm²/m each way, at least {practice.shell_ratio:g} of the thickness",
             layout.mesh,
         ),
         band(
             "diagonal or added mesh at the supports",
-            f"what q_d / f_yd asks beyond the mesh; most {digits(m['web_steel'] * 1e4)} cm²/m each way",
+            f"what q_d / f_yd asks beyond the mesh; most {cm2(m['web_steel'], 'cm²/m')} each way",
             layout.shear,
         ),
         band(

@@ -10,9 +10,8 @@ from longvault.constraints.combinations import Combined, all_combined
 from longvault.constraints.spans import unit_response
 from longvault.sections.symbols import Array
 from longvault.studies.checked import Checked
-from longvault.studies.sheet_table import SheetTable, digits
+from longvault.studies.sheet_table import KN, SheetTable, digits, kilo
 
-KN = 1e-3
 STATE_WORDS = {
     ULTIMATE: "ultimate",
     CHARACTERISTIC: "characteristic",
@@ -98,7 +97,7 @@ def effects_along(checked: Checked) -> SheetTable:
         "R most [kN]", "R least [kN]",
     )  # fmt: skip
     notes = (
-        f"Combinations of {basis.standard.key} (from memory); G = {digits(g * KN)} kN/m everywhere, variable "
+        f"Combinations of {basis.standard.key} (from memory); G = {kilo(g, 'kN/m')} everywhere, variable "
         "load on the fields of the span where it adds; sagging is +, a push on a support is +.",
         *(_worked(key, g, row, one) for key, (size, _, row, one) in largest.items() if size > 1e-6),
     )
@@ -124,6 +123,6 @@ def _worked(key: str, permanent: float, row: Row, one: Peak) -> str:
         parts.append(f"{row.helps:g} x {digits(g)} kN/m x ({digits(one.against)} {per})")
     acts = one.along if row.variable > 0 else one.against
     if row.variable:
-        parts.append(f"{digits(row.variable * KN)} kN/m x ({digits(acts)} {per})")
+        parts.append(f"{kilo(row.variable, 'kN/m')} x ({digits(acts)} {per})")
     value = f"{digits(one.value * KN)} {unit} at y = {one.y:.2f} m"
     return f"Largest {name}: {' + '.join(parts)} = {value} ({row.name})."

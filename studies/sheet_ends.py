@@ -7,9 +7,8 @@ from typing import Any
 from longvault.constraints.end_structure import EndStructure, LastBay, end_structure
 from longvault.constraints.quantities import Apart, apart
 from longvault.studies.checked import Checked
-from longvault.studies.sheet_table import SheetTable, digits
+from longvault.studies.sheet_table import KN, SheetTable, cm2, digits, kilo, mm
 
-KN = 1e-3
 NOTE = (
     "Ultimate, heaviest combination, from the end shear flow of the folded plate. A tie at the columns' "
     "feet, hinge at the highest place; beside it w b²/(8 rise) over half the span (Ketchum, design notes "
@@ -30,21 +29,19 @@ def ends_table(checked: Checked, ends: EndStructure) -> SheetTable:
     """Tell the forces of one end and of the last bay, each with its sum."""
     t, basis = ends.traverse, checked.basis
     rows = [
-        ("end shear of the shell, down", "sum over the strips", f"{digits(t.reaction * KN)} kN"),
-        ("half the load", f"w x {basis.span:g} m / 2", f"{digits(t.expected * KN)} kN"),
-        ("end shear sideways", "sum over the strips, right +", f"{digits(t.sideways * KN)} kN"),
+        ("end shear of the shell, down", "sum over the strips", kilo(t.reaction)),
+        ("half the load", f"w x {basis.span:g} m / 2", kilo(t.expected)),
+        ("end shear sideways", "sum over the strips, right +", kilo(t.sideways)),
     ]
     for x, push in t.columns:
-        rows.append((f"column at x = {x:.2f} m", "balance of the traverse", f"{digits(push * KN)} kN"))
+        rows.append((f"column at x = {x:.2f} m", "balance of the traverse", kilo(push)))
     if t.tie_at == "columns":
-        rows.append(
-            ("tie between the columns", "moment of one side about the top / rise", f"{digits(t.tie * KN)} kN")
-        )
-        rows.append(("the same, estimated", "w b²/(8 rise)", f"{digits(t.estimate * KN)} kN"))
+        rows.append(("tie between the columns", "moment of one side about the top / rise", kilo(t.tie)))
+        rows.append(("the same, estimated", "w b²/(8 rise)", kilo(t.estimate)))
     else:
-        rows.append(("traverse, moment over the column", "one side", f"{digits(t.bending * KN)} kNm"))
-        rows.append(("tie along the top of the traverse", "M / z", f"{digits(t.tie * KN)} kN"))
-    rows.append(("steel of the tie", "|T| / f_yd", f"{digits(t.steel * 1e4)} cm²"))
+        rows.append(("traverse, moment over the column", "one side", kilo(t.bending, "kNm")))
+        rows.append(("tie along the top of the traverse", "M / z", kilo(t.tie)))
+    rows.append(("steel of the tie", "|T| / f_yd", cm2(t.steel)))
     rows += _last_rows(ends.last, checked) if ends.last else []
     rows += _amounts(ends, checked)
     header = ("end structure", "from", "value")
@@ -57,23 +54,23 @@ def _last_rows(last: LastBay, checked: Checked) -> list[tuple[str, str, str]]:
         (
             f"neighbour on the right edge ({last.kind}), folded plate",
             "at mid-span",
-            f"{digits(abs(last.plate) * KN)} kN/m, {_way(last.plate)}",
+            f"{kilo(abs(last.plate), 'kN/m')}, {_way(last.plate)}",
         ),
-        ("the same, transverse slice", "", f"{digits(abs(last.cut) * KN)} kN/m, {_way(last.cut)}"),
+        ("the same, transverse slice", "", f"{kilo(abs(last.cut), 'kN/m')}, {_way(last.cut)}"),
         (
             "last bay: moment of a horizontal member",
             "folded plate, as it lies along the span",
-            f"{digits(abs(last.moment_plate) * KN)} kNm",
+            kilo(abs(last.moment_plate), "kNm"),
         ),
         (
             "the same, transverse slice",
             f"h x {span:g}² m² / 8",
-            f"{digits(abs(last.moment_cut) * KN)} kNm",
+            kilo(abs(last.moment_cut), "kNm"),
         ),
         (
             "that member",
             "L / 20 deep sideways; M / (0.8 d f_yd)",
-            f"{last.depth:.2f} m, {digits(last.steel * 1e4)} cm²",
+            f"{last.depth:.2f} m, {cm2(last.steel)}",
         ),
     ]
 
@@ -105,9 +102,7 @@ def _amounts(ends: EndStructure, checked: Checked) -> list[tuple[str, str, str]]
         title, how = words[name]
         amount = f"{digits(one.concrete)} m³, {digits(one.steel)} kg"
         if name == "traverses":
-            amount += (
-                f" ({digits(one.concrete / plan * 1e3)} mm and {digits(one.steel / plan)} kg/m² of plan)"
-            )
+            amount += f" ({mm(one.concrete / plan)} and {digits(one.steel / plan)} kg/m² of plan)"
         rows.append((title, how, amount))
         price = f"{digits(one.cost)} money, {digits(one.carbon)} kgCO2e"
         rows.append(("the same, cost and carbon", "prices of the brief, without forms", price))

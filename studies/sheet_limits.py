@@ -4,7 +4,7 @@ from collections.abc import Callable
 from math import degrees, isfinite
 
 from longvault.studies.checked import Checked, LimitRow
-from longvault.studies.sheet_table import SheetTable, digits, fixed, quantity
+from longvault.studies.sheet_table import SheetTable, cm2, digits, fixed, mm, quantity
 
 
 def limits_table(checked: Checked) -> SheetTable:
@@ -87,7 +87,7 @@ def _steel(c: Checked) -> str:
     arm = min(m["arm_block"], m["arm_bars"])
     return (
         f"{digits(m['ultimate_moment'] / 1e3)} kNm / ({fixed(arm)} m x {fyd / 1e6:.1f} MPa) = "
-        f"{digits(m['steel_area'] * 1e4)} cm²"
+        f"{cm2(m['steel_area'])}"
     )
 
 
@@ -95,7 +95,7 @@ def _deflection(c: Checked) -> str:
     factor, ratio = c.basis.requirements.long_term_factor, c.basis.requirements.deflection_ratio
     need = c.basis.requirements
     if need.long_term == "cracked":
-        return f"{digits(c.measures['deflection'] * 1e3)} mm; {c.basis.depth_span:g} m / {ratio:g}"
+        return f"{mm(c.measures['deflection'])}; {c.basis.depth_span:g} m / {ratio:g}"
     elastic = c.measures["deflection_sustained"] * 1e3
     return f"{factor:g} x {digits(elastic)} mm; {c.basis.depth_span:g} m / {ratio:g}"
 
@@ -140,7 +140,7 @@ WORKED: dict[str, Callable[[Checked], str]] = {
         f"V_d = {digits(c.measures['ultimate_shear'] / 1e3)} kN"
     ),
     "neutral-axis": lambda c: (
-        f"z = {digits(c.measures['cracked_arm'])} m, A_s = {digits(c.measures['cracked_steel'] * 1e4)} cm²"
+        f"z = {digits(c.measures['cracked_arm'])} m, A_s = {cm2(c.measures['cracked_steel'])}"
     ),
     "mesh-spacing": lambda c: (
         f"{c.basis.detailing.mesh_spacing * 1e3:g} mm / "

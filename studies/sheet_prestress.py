@@ -6,9 +6,7 @@ from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.details import demand_of
 from longvault.constraints.prestress import Prestress, Tensioning, prestress
 from longvault.studies.checked import Checked
-from longvault.studies.sheet_table import SheetTable, digits
-
-KN = 1e-3
+from longvault.studies.sheet_table import KN, SheetTable, digits, kilo, mm
 
 
 def prestress_of(checked: Checked, use: Tensioning) -> Prestress:
@@ -38,11 +36,11 @@ def prestress_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
         (
             "force in service P",
             "least P that leaves no more tension than allowed",
-            f"{digits(m['prestress_force'] * KN)} kN",
+            kilo(m["prestress_force"]),
         ),
         (
             "strands",
-            f"P / {digits(use.strand_force * KN)} kN each, after {use.immediate_loss:.0%} and "
+            f"P / {kilo(use.strand_force)} each, after {use.immediate_loss:.0%} and "
             f"{use.later_loss:.0%} of losses".replace("%", " %"),
             f"{m['strands']:.0f}",
         ),
@@ -52,11 +50,11 @@ def prestress_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
             digits(m["prestress_window"]),
         ),
         *_stress_rows(prestress_of(checked, use), use),
-        ("load the curved tendon balances", "8 P f / L²", f"{digits(m['balanced_load'] * KN)} kN/m"),
+        ("load the curved tendon balances", "8 P f / L²", kilo(m["balanced_load"], "kN/m")),
         (
             "member at the tendon",
             f"duct {use.duct * 1e3:g} mm, covers {use.cover * 1e3:g} mm",
-            f"{digits(m['seat_thickness'] * 1e3)} mm",
+            mm(m["seat_thickness"]),
         ),
     )
     notes = (

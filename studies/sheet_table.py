@@ -5,6 +5,9 @@ from dataclasses import dataclass
 
 from longvault.studies.brief_units import UNITS
 
+KN = 1e-3
+"""From N to kN."""
+
 
 @dataclass(frozen=True, slots=True)
 class SheetTable:
@@ -76,6 +79,39 @@ def quantity(value: float, unit: str = "", count: int = 4) -> str:
     if not unit or text == "-":
         return text
     return f"{text}°" if unit == "deg" else f"{text} {UNITS[unit]}"
+
+
+def kilo(value: float, unit: str = "kN") -> str:
+    """Write a force [N], or a moment or load with its ``unit``, in thousands.
+
+    Examples
+    --------
+    >>> kilo(12345.6), kilo(880.0, "kN/m")
+    ('12.35 kN', '0.8800 kN/m')
+    """
+    return f"{digits(value * KN)} {unit}"
+
+
+def cm2(area: float, unit: str = "cm²") -> str:
+    """Write an area of steel [m2], or one per metre with its ``unit``.
+
+    Examples
+    --------
+    >>> cm2(12.5e-4)
+    '12.50 cm²'
+    """
+    return f"{digits(area * 1e4)} {unit}"
+
+
+def mm(length: float) -> str:
+    """Write a length [m] in millimetres.
+
+    Examples
+    --------
+    >>> mm(0.0125)
+    '12.50 mm'
+    """
+    return f"{digits(length * 1e3)} mm"
 
 
 def mpa(stress: float) -> str:

@@ -6,9 +6,7 @@ from longvault.constraints.concrete_checks import load_centre
 from longvault.constraints.twisting import counts_one_side
 from longvault.sections.torsion import torsion_properties
 from longvault.studies.checked import Checked
-from longvault.studies.sheet_table import SheetTable, digits, mpa
-
-KN = 1e-3
+from longvault.studies.sheet_table import SheetTable, digits, kilo, mpa
 
 
 def torsion_table(checked: Checked) -> SheetTable:
@@ -26,18 +24,18 @@ def torsion_table(checked: Checked) -> SheetTable:
         ("shear centre", "thin-walled open section", f"{shear:.3f} m"),
         (
             "torque per metre, full load, ultimate",
-            f"{digits(load * KN)} kN/m x {lever:.3f} m",
-            f"{digits(load * lever * KN)} kNm/m",
+            f"{kilo(load, 'kN/m')} x {lever:.3f} m",
+            kilo(load * lever, "kNm/m"),
         ),
         (
             "torque at the support, full load, ultimate",
             "St Venant and warping part together",
-            f"{digits(m['end_torque'] * KN)} kNm",
+            kilo(m["end_torque"], "kNm"),
         ),
         (
             "the same, load on one side of the module",
             f"the combination that twists most; its stress {'counts' if one_side else 'is left out'}",
-            f"{digits(m['side_torque'] * KN)} kNm",
+            kilo(m["side_torque"], "kNm"),
         ),
         *_stress_rows(m),
     )

@@ -51,7 +51,7 @@ def added_steel(checked: Checked, surface: Developed, y: Array, s: Array) -> Boo
     one, two = surface.fibre[strip, 0], surface.fibre[strip, 1]
     slope = (two - one) / (surface.s[strip + 1] - surface.s[strip])
     flow = np.abs(surface.flow[strip] + surface.thickness[strip] * run * (one + 0.5 * run * slope))
-    mesh = d.mesh_layers * 0.25 * np.pi * d.mesh_bar**2 / d.mesh_spacing
+    mesh = d.mesh_area
     holds = np.maximum(mesh, practice.shell_ratio * surface.thickness[strip])
     path, _ = longest_path(checked.section.strips)
     cast = roof_surface(checked.section.strips)[path][strip]

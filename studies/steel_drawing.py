@@ -15,7 +15,7 @@ from longvault.sections.export.sheet import compose, round_up
 from longvault.sections.polygon import outline_rings
 from longvault.sections.symbols import Array
 from longvault.studies.checked import Checked
-from longvault.studies.sheet_table import digits
+from longvault.studies.sheet_table import cm2, digits
 from longvault.studies.steel_developed import developed_pane
 from longvault.studies.steel_places import APART, LARGE_SHARE, PlacedSteel, placed_steel
 
@@ -233,7 +233,7 @@ def steel_words(checked: Checked, steel: PlacedSteel, added: bool) -> list[str]:
     """Sentences on each band: how much, where, and what asks for it; ``added``: shear asks for more mesh."""
     d = checked.basis.detailing
     words = [
-        f"Main bars: {steel.needed} of {d.main_bar * 1e3:g} mm for A_s = {digits(steel.area * 1e4)} cm² "
+        f"Main bars: {steel.needed} of {d.main_bar * 1e3:g} mm for A_s = {cm2(steel.area)} "
         f"({steel.asked_by}); cover {d.cover_bottom * 1e3:g} mm below, {d.cover_top * 1e3:g} mm above, "
         f"{d.mesh_bar * 1e3:g} mm mesh or stirrup between."
     ]

@@ -146,7 +146,7 @@ def _spread(layer: Array, count: int) -> list[Array]:
 
 
 def _count(area: float, d: Detailing) -> int:
-    return int(np.ceil(area / (0.25 * np.pi * d.main_bar**2) - 1e-9))
+    return int(np.ceil(area / d.bar_area - 1e-9))
 
 
 def _mesh(strips: Strips, d: Detailing) -> shapely.Geometry:
