@@ -12,7 +12,6 @@ ULTIMATE, CHARACTERISTIC, SUSTAINED = "ultimate", "characteristic", "sustained"
 FREQUENT, EQUILIBRIUM = "frequent", "equilibrium"
 STATES = (ULTIMATE, CHARACTERISTIC, FREQUENT, SUSTAINED, EQUILIBRIUM)
 
-PERMANENT = "permanent"
 KINDS = ("snow", "maintenance", "wind", "water")
 """Kinds of variable action; a combination has a factor on each."""
 

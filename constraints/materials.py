@@ -109,11 +109,6 @@ class Strand:
         """Largest stress just after transfer, min(0.75 fpk, 0.85 fp0.1k) (EN 1992-1-1 5.10.3) [Pa]."""
         return min(0.75 * self.fpk, 0.85 * self.fp01k)
 
-    @property
-    def design_strength(self) -> float:
-        """Ultimate design stress fp0.1k / 1.15 (EN 1992-1-1 3.3.6) [Pa]."""
-        return self.fp01k / 1.15
-
 
 @dataclass(frozen=True, slots=True)
 class DesignStrengths:

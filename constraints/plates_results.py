@@ -227,34 +227,6 @@ def walks(strips: Strips, rows: IntArray) -> tuple[Array, Array, Array]:
     return into * side[..., one], out * side[..., two], mean
 
 
-def principal(direct_y: Array, direct_s: Array, shear: Array) -> tuple[Array, Array, Array]:
-    """Return the larger and smaller principal value and the angle of the larger from y towards s [rad].
-
-    Any unit (forces or stresses). Source: Mohr's circle.
-
-    Examples
-    --------
-    >>> big, small, angle = principal(np.array(3.0), np.array(-1.0), np.array(2.0))
-    >>> round(float(big), 6), round(float(small), 6), round(float(np.degrees(angle)), 3)
-    (3.828427, -1.828427, 22.5)
-    """
-    mean, half = 0.5 * (direct_y + direct_s), 0.5 * (direct_y - direct_s)
-    radius = np.sqrt(half * half + shear * shear)
-    return mean + radius, mean - radius, 0.5 * np.arctan2(shear, half)
-
-
-def face_stresses(strips: Strips, forces: PlateForces) -> tuple[Array, Array, Array]:
-    """Return stresses along, across and shear on the lower and upper face, each (2, ...) [Pa]."""
-    t = strips.thickness[..., None, :, None]
-    face = np.array([-6.0, 6.0]).reshape((2,) + (1,) * forces.n_y.ndim)
-    with np.errstate(all="ignore"):
-        return (
-            forces.n_y / t + face * forces.m_y / (t * t),
-            forces.n_s / t + face * forces.m_s / (t * t),
-            forces.n_ys / t + face * forces.m_sy / (t * t),
-        )
-
-
 def support_forces(solved: FoldedPlate) -> Array:
     """Return the amplitude of what holds each node (..., H, n, 4): x, y, z [N/m] and moment [N m/m].
 

@@ -9,7 +9,8 @@ from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from longvault.constraints.isostatics import COMPRESSION, TENSION, Developed, Isostatic, develop, isostatics
+from longvault.constraints.developed import COMPRESSION, TENSION, Developed, develop
+from longvault.constraints.isostatics import Isostatic, isostatics
 from longvault.sections.export.scene import wrapped
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import CAUTION, Array
@@ -38,7 +39,7 @@ def isostatics_figure(
     Parameters
     ----------
     strips, span, support, held
-        As for `longvault.constraints.isostatics.develop`.
+        As for `longvault.constraints.developed.develop`.
     title : str
 
     Examples

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from longvault.constraints.concrete_settings import SteelPractice
-from longvault.constraints.isostatics import Developed, develop, longest_path
+from longvault.constraints.developed import Developed, develop, longest_path
 from longvault.constraints.spans import unit_response
 from longvault.sections.export import dimensions as dim
 from longvault.sections.export.scene import Area, Item, Lines, Text, wrapped

@@ -5,15 +5,8 @@ import pytest
 from briefed_sections import market_hall, reading_hall
 from scipy.integrate import solve_ivp
 
-from longvault.constraints.isostatics import (
-    CLOSEST,
-    COMPRESSION,
-    TENSION,
-    develop,
-    follow,
-    isostatics,
-    longest_path,
-)
+from longvault.constraints.developed import COMPRESSION, TENSION, develop, longest_path
+from longvault.constraints.isostatics import CLOSEST, follow, isostatics
 from longvault.constraints.stress import mohr
 from longvault.sections import Strips
 

@@ -9,7 +9,7 @@ import shapely
 import shapely.affinity
 
 from longvault.constraints.concrete_settings import ConcreteSettings
-from longvault.constraints.isostatics import develop
+from longvault.constraints.developed import develop
 from longvault.constraints.prestress import Tensioning
 from longvault.sections import CAUTION
 from longvault.sections.export.scene import Area, Text
