@@ -29,51 +29,32 @@ def _shape_limits(basis: Basis) -> tuple[Limit, ...]:
     limits = [
         Limit("height", "overall height", "height", need.height_max, CAP, "h <= h_max", "brief (envelope)"),
         Limit(
-            "span-to-depth",
-            "span over height",
-            "slenderness",
-            need.span_to_depth_max,
-            CAP,
-            "L_eq / h, L_eq = L simple, 2 L cantilever",
-            COMMON_PRACTICE,
+            "span-to-depth", "span over height", "slenderness", need.span_to_depth_max, CAP,
+            "L_eq / h, L_eq = L simple, 2 L cantilever", COMMON_PRACTICE,
         ),
-    ]
+    ]  # fmt: skip
     if need.span_to_depth_min is not None:
         limits.append(
             Limit(
-                "span-to-depth-least",
-                "span over height, least",
-                "slenderness",
-                need.span_to_depth_min,
-                FLOOR,
-                "L_eq / h >= least",
-                "brief",
+                "span-to-depth-least", "span over height, least", "slenderness", need.span_to_depth_min,
+                FLOOR, "L_eq / h >= least", "brief",
             )
-        )
+        )  # fmt: skip
     if need.opening_min > 0:
         limits.append(
             Limit(
-                "opening",
-                "clear opening",
-                "opening",
-                need.opening_min,
-                FLOOR,
-                "clear width, normal to the glass",
-                "brief",
+                "opening", "clear opening", "opening", need.opening_min, FLOOR,
+                "clear width, normal to the glass", "brief",
             )
-        )
+        )  # fmt: skip
     if need.glass_slope_min is not None:
         limits.append(
             Limit(
-                "glass-slope",
-                "slope of the glass",
-                "glass_slope",
-                need.glass_slope_min,
-                FLOOR,
+                "glass-slope", "slope of the glass", "glass_slope", need.glass_slope_min, FLOOR,
                 "angle of the shortest line across the slot from the horizontal",
                 "brief; noon sun stays off north glass from 113.45 deg less the latitude on (derived)",
             )
-        )
+        )  # fmt: skip
     return tuple(limits)
 
 
@@ -82,60 +63,33 @@ def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
     deflection = basis.depth_span / need.deflection_ratio
     return (
         Limit(
-            "compression",
-            "concrete compression, ultimate",
-            "compression",
-            strength.compression,
-            CAP,
-            "|M_d| / S_c",
-            strength.source_compression,
+            "compression", "concrete compression, ultimate", "compression", strength.compression, CAP,
+            "|M_d| / S_c", strength.source_compression,
         ),
         Limit(
-            "compression-service",
-            "concrete compression, service",
-            "compression_service",
-            strength.compression_service,
-            CAP,
-            "|M_k| / S_c",
-            strength.source_service,
+            "compression-service", "concrete compression, service", "compression_service",
+            strength.compression_service, CAP, "|M_k| / S_c", strength.source_service,
         ),
         Limit(
-            "steel-fits",
-            "main steel fits",
-            "bar_room",
-            "steel_area",
-            FLOOR,
+            "steel-fits", "main steel fits", "bar_room", "steel_area", FLOOR,
             "A_s = |M_d| / (z f_yd), z the smaller lever arm; room = bars with cover and spacing, <= 4 % A",
             f"{strength.source_steel}; EN 1992-1-1, 8.2(2), 9.2.1.1(3)",
         ),
         Limit(
-            "shear",
-            "shear, inclined struts",
-            "shear_stress",
-            strength.strut,
-            CAP,
-            "q_d / t",
+            "shear", "shear, inclined struts", "shear_stress", strength.strut, CAP, "q_d / t",
             strength.source_strut,
         ),
         Limit(
-            "web-steel",
-            "mesh at the supports",
-            "web_steel",
-            detailing.support_mesh_area,
-            CAP,
-            "a_s = q_d / f_yd each way",
-            f"{strength.source_steel}; truss with struts at 45 degrees",
+            "web-steel", "mesh at the supports", "web_steel", detailing.support_mesh_area, CAP,
+            "a_s = q_d / f_yd each way", f"{strength.source_steel}; truss with struts at 45 degrees",
         ),
         Limit(
-            "deflection",
-            "long-term deflection",
-            "deflection",
-            deflection if len(basis.line.fields) == 1 else "deflection_allowed",
-            CAP,
+            "deflection", "long-term deflection", "deflection",
+            deflection if len(basis.line.fields) == 1 else "deflection_allowed", CAP,
             f"{_long_term(need)}, quasi-permanent{_camber(need)}; L_eq / {need.deflection_ratio:g}",
             f"EN 1992-1-1:2004, 7.4.1(4); {_LONG_TERM_SOURCE[need.long_term]}",
         ),
-    )
+    )  # fmt: skip
 
 
 _LONG_TERM_SOURCE = {
@@ -158,48 +112,28 @@ def _making_limits(basis: Basis) -> tuple[Limit, ...]:
     need = basis.requirements
     limits = [
         Limit(
-            "thickness",
-            "least thickness",
-            "thickness",
-            basis.detailing.thickness_floor - HAIR,
-            FLOOR,
+            "thickness", "least thickness", "thickness", basis.detailing.thickness_floor - HAIR, FLOOR,
             "covers + two bars a mesh + tolerance, or the fire class",
             "sum of the parts; fire class by the brief",
         ),
         Limit(
-            "slope",
-            "steepest surface",
-            "slope",
-            need.slope_max,
-            CAP,
-            "slope <= slope_max",
+            "slope", "steepest surface", "slope", need.slope_max, CAP, "slope <= slope_max",
             "brief; Panarese & Kunze 1963",
         ),
         Limit("bend", "bend radius of the forms", "bend", 1.0, CAP, "(R_min + t/2) / R", COMMON_PRACTICE),
         Limit("taper", "thickness change", "taper", need.taper_max, CAP, "dt / ds", COMMON_PRACTICE),
         Limit("clearance", "clear of itself", "clearance", 1.0, FLOOR, "distance / mean thickness", GEOMETRY),
         Limit(
-            "neighbour",
-            "clear of the neighbour",
-            "width",
-            basis.pitch + TOUCH,
-            CAP,
-            "width <= bay",
-            GEOMETRY,
-            contact=True,
+            "neighbour", "clear of the neighbour", "width", basis.pitch + TOUCH, CAP, "width <= bay",
+            GEOMETRY, contact=True,
         ),
-    ]
+    ]  # fmt: skip
     if need.steep_share_max < 1.0:
         limits.insert(
             2,
             Limit(
-                "steep-share",
-                "surface that needs a top form",
-                "steep_share",
-                need.steep_share_max,
-                CAP,
-                "length over the steep slope / roof surface",
-                "brief; Panarese & Kunze 1963",
+                "steep-share", "surface that needs a top form", "steep_share", need.steep_share_max, CAP,
+                "length over the steep slope / roof surface", "brief; Panarese & Kunze 1963",
             ),
-        )
+        )  # fmt: skip
     return tuple(limits)

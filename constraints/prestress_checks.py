@@ -124,8 +124,8 @@ def prestress_limits(basis: Basis, settings: ConcreteSettings, block: str) -> tu
         ),
         Limit(
             "transfer-compression", "compression at transfer", "transfer_compression",
-            0.6 * basis.concrete.fck, CAP,
-            "largest corner, P_0 = P / (1 - later losses), own weight", "EN 1992-1-1, 5.10.2.2(5)",
+            0.6 * basis.concrete.fck, CAP, "largest corner, P_0 = P / (1 - later losses), own weight",
+            "EN 1992-1-1, 5.10.2.2(5)",
         ),
         Limit(
             "end-tension", "tension at the ends at transfer", "end_tension", fctm, CAP,

@@ -15,39 +15,29 @@ def _strength(basis: Basis) -> list[Limit]:
     if signs_of(basis).both:
         limits.append(
             Limit(
-                "steel-fits-reverse",
-                "steel for the other sign of moment fits",
-                "bar_room_reverse",
-                "steel_area_reverse",
-                FLOOR,
+                "steel-fits-reverse", "steel for the other sign of moment fits", "bar_room_reverse",
+                "steel_area_reverse", FLOOR,
                 "A_s = |M_d| / (z f_yd) for the smaller of the two signs; room as for the main steel",
                 f"{strength.source_steel}; EN 1992-1-1, 8.2(2), 9.2.1.1(3)",
             )
-        )
+        )  # fmt: skip
     if basis.loads.erection is not None:
         limits.append(
             Limit(
-                "erection-compression",
-                "module alone, compression",
-                "erection_compression",
-                strength.compression,
-                CAP,
+                "erection-compression", "module alone, compression", "erection_compression",
+                strength.compression, CAP,
                 "|M_d| / S_c, own weight and the load of erection, free sideways, unpropped",
                 strength.source_compression,
             )
-        )
+        )  # fmt: skip
     if basis.arch is not None:
         limits.append(
             Limit(
-                "tie",
-                "tie of the beam-arch",
-                "tie_force",
-                basis.arch.tie_area * strength.steel,
-                CAP,
+                "tie", "tie of the beam-arch", "tie_force", basis.arch.tie_area * strength.steel, CAP,
                 "H_d <= A_tie f_yd, H = w L^2 / (8 f) / (1 + 15/8 I / f^2 (1/A + n/A_tie))",
                 f"derived, two-hinged parabolic arch with a tie; {strength.source_steel}",
             )
-        )
+        )  # fmt: skip
     return limits
 
 
@@ -56,27 +46,19 @@ def _movements(basis: Basis) -> list[Limit]:
     if need.glass_difference_max is not None:
         limits.append(
             Limit(
-                "glass-difference",
-                "movement between neighbours at the glass",
-                "glass_difference",
-                need.glass_difference_max,
-                CAP,
+                "glass-difference", "movement between neighbours at the glass", "glass_difference",
+                need.glass_difference_max, CAP,
                 "elastic, variable load on one module, none on its neighbour; down and sideways together",
                 "brief; derived",
             )
-        )
+        )  # fmt: skip
     if need.sideways_ratio is not None:
         limits.append(
             Limit(
-                "sideways",
-                "sideways movement",
-                "sideways_size",
-                basis.depth_span / need.sideways_ratio,
-                CAP,
-                f"elastic, characteristic; L_eq / {need.sideways_ratio:g}",
-                COMMON_PRACTICE,
+                "sideways", "sideways movement", "sideways_size", basis.depth_span / need.sideways_ratio, CAP,
+                f"elastic, characteristic; L_eq / {need.sideways_ratio:g}", COMMON_PRACTICE,
             )
-        )
+        )  # fmt: skip
     return limits
 
 
@@ -85,25 +67,17 @@ def _supports(basis: Basis) -> list[Limit]:
     if need.tie_down_max is not None:
         limits.append(
             Limit(
-                "tie-down",
-                "pull on a support",
-                "tie_down",
-                need.tie_down_max,
-                CAP,
+                "tie-down", "pull on a support", "tie_down", need.tie_down_max, CAP,
                 "equilibrium (permanent load less where it helps) and ultimate; variable load where it pulls",
                 "EN 1990:2002, table A1.2(A), or ASCE 7-16, 2.3.1 (from memory)",
             )
-        )
+        )  # fmt: skip
     if need.pond_depth_max is not None:
         limits.append(
             Limit(
-                "ponding",
-                "water in low places",
-                "pond_depth",
-                need.pond_depth_max,
-                CAP,
+                "ponding", "water in low places", "pond_depth", need.pond_depth_max, CAP,
                 "depth to the rim of each low place of the outer surface that is no declared gutter",
                 COMMON_PRACTICE,
             )
-        )
+        )  # fmt: skip
     return limits

@@ -157,25 +157,11 @@ def write_manifest(
         "evaluations": outcome.evaluations,
         "feasible_share": outcome.feasible_share,
         "delivered": len(delivered.names) if delivered.feasible else 0,
-        "folded_plate": {
-            "covered": delivered.proof.covered,
-            "in_the_loop": brief.search.folded_plate,
-            "proved": delivered.proof.tried,
-            "refused": delivered.proof.refused,
-            "refused_of_beam_alone": delivered.proof.beam_alone,
-        },
+        "folded_plate": _proofs(brief, delivered),
         "archive": len(outcome.front),
         "archive_resolution": outcome.archive.resolution,
         "picks": delivered.picks,
-        "objectives": [
-            {
-                "key": key,
-                "column": MEASURES[key].column,
-                "title": MEASURES[key].title,
-                "sense": MEASURES[key].sense,
-            }
-            for key in objectives
-        ],
+        "objectives": [_objective(key) for key in objectives],
         "hypervolume": float(history.hypervolume[-1]) if len(history.hypervolume) else 0.0,
         "hypervolume_reference": history.reference.tolist(),
         "settings": settings,
@@ -185,6 +171,22 @@ def write_manifest(
         "versions": {"python": platform.python_version(), **_versions()},
     }
     write_text(folder / record.MANIFEST, json_text(json.loads(json.dumps(document))))
+
+
+def _proofs(brief: Brief, delivered: Delivered) -> dict[str, Any]:
+    proof = delivered.proof
+    return {
+        "covered": proof.covered,
+        "in_the_loop": brief.search.folded_plate,
+        "proved": proof.tried,
+        "refused": proof.refused,
+        "refused_of_beam_alone": proof.beam_alone,
+    }
+
+
+def _objective(key: str) -> dict[str, str]:
+    measure = MEASURES[key]
+    return {"key": key, "column": measure.column, "title": measure.title, "sense": measure.sense}
 
 
 def _versions() -> dict[str, str]:
