@@ -126,6 +126,12 @@ def mean_radius(strips: Strips) -> float:
     """Return the radius of the curved part of one section [m]: length over turning angle.
 
     Infinite where nothing is curved. Only two-strip nodes that turn by less than 30 degrees count.
+
+    Examples
+    --------
+    >>> angle = np.linspace(-0.6, 0.6, 241)
+    >>> round(mean_radius(Strips.chain(5.0 * np.sin(angle), 5.0 * np.cos(angle), 0.1, "wing")), 4)
+    5.0
     """
     rows = passages(strips)
     _, one, end_one, two, end_two = rows.T

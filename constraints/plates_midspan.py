@@ -43,7 +43,13 @@ class MidSpan:
 
 
 def superposed(cases: Sequence[Array], factors: Sequence[ArrayLike]) -> Array:
-    """Add up one quantity of several cases, each times its factor (...) on the first axes."""
+    """Add up one quantity of several cases, each times its factor (...) on the first axes.
+
+    Examples
+    --------
+    >>> superposed([np.array([2.0, 4.0]), np.array([1.0, 0.0])], [1.25, 1.5]).tolist()
+    [4.0, 5.0]
+    """
     total: Array | None = None
     for case, factor in zip(cases, factors, strict=True):
         f = np.asarray(factor, dtype=np.float64)

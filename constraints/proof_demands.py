@@ -148,7 +148,15 @@ def mesh_use(moment: Array, pull: Array, thickness: Array, basis: Basis) -> Arra
 
 
 def mesh_force(basis: Basis) -> float:
-    """Force at yield of one mesh across the vault, a_s f_yd [N/m]."""
+    """Force at yield of one mesh across the vault, a_s f_yd [N/m].
+
+    Examples
+    --------
+    >>> from longvault.constraints.basis import Requirements
+    >>> basis = Basis(span=24.0, pitch=9.0, requirements=Requirements(height_max=2.5))
+    >>> round(mesh_force(basis) / 1e3, 1)  # 335.1 mm2/m x 434.8 MPa
+    145.7
+    """
     d = basis.detailing
     return float(0.25 * np.pi * d.mesh_bar**2 / d.mesh_spacing * basis.strengths.steel)
 

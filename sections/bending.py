@@ -70,7 +70,17 @@ def _coefficients(ixx: Array, izz: Array, ixz: Array, held: bool) -> tuple[Array
 
 
 def extreme_fibres(field: BendingField) -> tuple[Array, Array]:
-    """Largest f (compressed under sagging) and largest -f (stretched), at corner points, (...) [1/m3]."""
+    """Largest f (compressed under sagging) and largest -f (stretched), at corner points, (...) [1/m3].
+
+    Examples
+    --------
+    >>> from longvault.sections.properties import section_properties
+    >>> wall = Strips.chain([0.0, 0.0], [0.0, 2.0], [0.3], "web")
+    >>> p = section_properties(wall)
+    >>> field = bending_field(wall, x=p.centroid_x, z=p.centroid_z, ixx=p.ixx, izz=p.izz, ixz=p.ixz)
+    >>> [round(float(f), 6) for f in extreme_fibres(field)]  # 6 / (t h^2)
+    [5.0, 5.0]
+    """
     highest = np.maximum(field.first, field.second) + field.across
     lowest = np.minimum(field.first, field.second) - field.across
     return highest.max(axis=-1), -lowest.min(axis=-1)
@@ -97,7 +107,13 @@ def elastic_lever_arm(strips: Strips, field: BendingField) -> Array:
 
 
 def mean_positive_part(first: Array, second: Array) -> Array:
-    """Mean over a strip of max(f, 0) for f linear from ``first`` to ``second`` (exact)."""
+    """Mean over a strip of max(f, 0) for f linear from ``first`` to ``second`` (exact).
+
+    Examples
+    --------
+    >>> float(mean_positive_part(np.array(-1.0), np.array(3.0)))  # 3 / 2 over three quarters of it
+    1.125
+    """
     high, low = np.maximum(first, second), np.minimum(first, second)
     crossing = (low < 0.0) & (high > 0.0)
     part = 0.5 * high * high / np.where(crossing, high - low, 1.0)
