@@ -86,15 +86,19 @@ def test_the_archive_names_families_and_their_variables(done):
             assert again.objectives.tobytes() == outcome.front.objectives[i : i + 1].tobytes()
 
 
-def test_a_stopped_run_goes_on_to_the_same_bits(done, tmp_path):
+def test_a_finished_run_is_extended(done, tmp_path):
     folder, *_ = done
-    run = CliRunner().invoke
-    path = folder / "market-hall.toml"
-    short = run(cli, ["search", str(path), "--out", str(tmp_path / "a"), "--evaluations", "2500", "--quiet"])
-    assert short.exit_code == 0, short.output
-    longer = run(cli, ["search", str(path), "--out", str(tmp_path / "a"), "--extend", "400", "--quiet"])
-    assert longer.exit_code == 0, longer.output
-    assert open_run(tmp_path / "a").manifest["settings"]["evaluations"] == 2900
+
+    def search(*more):
+        place = ["--out", str(tmp_path / "run"), "--quiet"]
+        found = CliRunner().invoke(cli, ["search", str(folder / "market-hall.toml"), *place, *more])
+        assert found.exit_code == 0, found.output
+        return open_run(tmp_path / "run").manifest
+
+    assert search("--evaluations", "900")["settings"]["evaluations"] == 900
+    longer = search("--extend", "400")
+    assert longer["settings"]["evaluations"] == 1300
+    assert longer["evaluations"] > 900
 
 
 def test_a_search_starts_from_a_design_of_any_of_its_families(done, tmp_path):
