@@ -146,7 +146,8 @@ def layout_of(
     return steel_layout(
         strips,
         properties,
-        area=demand.steel + demand.reverse,
+        area=demand.steel,
+        reverse=demand.reverse,
         shear=demand.shear,
         detailing=basis.detailing,
         concrete=basis.concrete,

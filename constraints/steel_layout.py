@@ -74,6 +74,7 @@ def steel_layout(
     properties: Properties,
     *,
     area: ArrayLike,
+    reverse: ArrayLike = 0.0,
     shear: ArrayLike,
     detailing: Detailing,
     concrete: Concrete,
@@ -99,6 +100,8 @@ def steel_layout(
         Open section, batch (...).
     area : array (...)
         Main steel the bending needs [m2].
+    reverse : array (...)
+        Steel on the other side, where moments of both signs occur [m2]; the least steel is not asked of it.
     shear : array (...)
         Largest design shear force [N].
     detailing, concrete, steel, strengths
@@ -135,7 +138,8 @@ def steel_layout(
     height = laid.bars.height
     effective = properties.top - height if sagging else height - properties.bottom
     least = least_tension_steel(concrete, steel) * width * effective
-    main = use.curtailed * np.maximum(needed, least)
+    sides = (np.maximum(needed, least), np.asarray(reverse, dtype=np.float64))
+    main = use.curtailed * (sides[0] + sides[1])
     mesh, more, stirrups = 2.0 * net, 2.0 * more, links + use.skin_ratio * members
     spacing = np.minimum(use.spacing_thicknesses * thinnest, use.spacing)
     return SteelLayout(
@@ -145,7 +149,7 @@ def steel_layout(
         stirrups=stirrups,
         extra=use.allowance * (main + mesh + more + stirrups),
         least_main=least,
-        bars=np.ceil(np.maximum(needed, least) / detailing.bar_area - 1e-9),
+        bars=sum(np.ceil(side / detailing.bar_area - 1e-9) for side in sides),
         mesh_ratio=one_mesh * per_thickest,
         spacing_ratio=detailing.mesh_spacing / spacing,
         tension_width=width,

@@ -46,7 +46,12 @@ def arch_of_roof(roof: Roof) -> BeamArch | None:
 
 def span_faults(brief: Brief) -> list[Fault]:
     """Contradictions between the support and the lengths that go with it."""
-    return [*_length_faults(brief.roof), *_arch_faults(brief), *_taper_faults(brief)]
+    return [
+        *_length_faults(brief.roof),
+        *_arch_faults(brief),
+        *_taper_faults(brief),
+        *_prestress_faults(brief),
+    ]
 
 
 def _length_faults(roof: Roof) -> list[Fault]:
@@ -78,6 +83,17 @@ def _arch_faults(brief: Brief) -> list[Fault]:
         text = f'a rise along the span needs support = "simple"; got "{roof.support}"'
         faults.append(Fault(("roof", "arch_rise_m"), text))
     return faults
+
+
+def _prestress_faults(brief: Brief) -> list[Fault]:
+    """Tendons are worked out at one station for one sign of moment, without secondary moments."""
+    if not brief.prestress.enabled or brief.roof.support in ("simple", "cantilever"):
+        return []
+    text = (
+        f'prestress is worked out for a simple span or a cantilever; the support is "{brief.roof.support}", '
+        "where both signs of moment and secondary moments count"
+    )
+    return [Fault(("prestress", "enabled"), text)]
 
 
 def _taper_faults(brief: Brief) -> list[Fault]:

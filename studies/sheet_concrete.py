@@ -103,7 +103,7 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     basis, m, practice = checked.basis, checked.measures, settings.practice
     d, layout = basis.detailing, _layout(checked, settings)
     needed = _provided(checked)
-    main = max(float(needed.steel + needed.reverse), m["least_steel"])
+    main = max(float(needed.steel), m["least_steel"]) + float(needed.reverse)
 
     def band(name: str, how: str, volume: object) -> tuple[str, str, str, str]:
         value = float(volume)  # type: ignore[arg-type]

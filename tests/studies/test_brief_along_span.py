@@ -117,6 +117,16 @@ def test_contradictions_along_the_span_are_named_with_their_line(keys, said):
     assert str(caught.value).split(":")[1].isdigit()
 
 
+@pytest.mark.parametrize("support", ["continuous", "overhanging", "fixed", "propped"])
+def test_prestress_where_both_signs_of_moment_occur_is_refused(support):
+    text = starter_text("reading-hall").replace("enabled = false", "enabled = true")
+    lines = text.splitlines()
+    place = next(i for i, line in enumerate(lines) if line.lstrip("# ").startswith("support ="))
+    lines[place] = f'support = "{support}"'
+    with pytest.raises(BriefError, match="prestress is worked out for a simple span or a cantilever"):
+        read_brief("\n".join(lines))
+
+
 def test_a_taper_with_prestress_is_refused():
     text = starter_text("canopy").replace("enabled = false ", "enabled = true ")
     with pytest.raises(BriefError, match="one prestressing force does not suit all sections of a taper"):
