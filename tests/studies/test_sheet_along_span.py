@@ -5,6 +5,7 @@ import json
 import numpy as np
 import pytest
 
+from longvault.constraints.evaluate_member import station_measures
 from longvault.constraints.proof import Proving
 from longvault.optimise.section_problem import section_problem
 from longvault.sections import CAUTION, Section
@@ -100,3 +101,27 @@ def test_a_taper_is_not_proved_by_the_folded_plate():
     done = problem.evaluate.evaluation(family.starts()[:2])
     assert done.note == "beam level, not proved by the folded plate"
     assert done.cases["compression"].taken(np.array([1])).name(0) == done.cases["compression"].name(1)
+
+
+def table_of(sheet, title):
+    return next(table for table in sheet.tables if table.title == title)
+
+
+@pytest.mark.parametrize("number", [1, 3])
+def test_the_sheet_of_a_canopy_tells_the_support_forces_its_tie_down_first(number):
+    checked = checked_start("canopy", number)
+    sheet = make_sheet(checked)
+    rows = table_of(sheet, "Support forces").rows
+    pull, push = -float(rows[0][3]), max(float(row[3]) for row in rows)
+    assert rows[0][:2] == ("y = 0.00 m, tie-down", "pull")
+    # statics by hand: the back span of 4 m turns about the columns, M = R l + g l^2 / 2, root section on it
+    root = station_measures(checked.member, checked.basis)
+    moment, g = float(root["hogging"][0]) / 1e3, float(root["permanent_load"][0]) / 1e3
+    assert pull == pytest.approx(moment / 4 - 1.35 * g * 4 / 2, rel=1e-3)
+    assert pull == pytest.approx(checked.measures["tie_down"] / 1e3, rel=1e-3)
+    assert push == pytest.approx(checked.measures["reaction"] / 1e3, rel=1e-3)
+    for row in rows:  # each sum gives its force
+        words = row[2].partition(";")[0]
+        parts = [part.split(" x ") for part in words.split(" + ")]
+        numbers = [[float(n.strip("()")) for n in part] for part in parts]
+        assert sum(np.prod(part) for part in numbers) == pytest.approx(float(row[3]), abs=0.2)
