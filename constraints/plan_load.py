@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from longvault.constraints.roof_kernels import turn_rows
 from longvault.sections.parts import roof_surface
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import AnyArray, Array, BoolArray, IntArray
+from longvault.sections.symbols import Array, BoolArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,8 +112,8 @@ class RoofLine:
 
 LEVEL = 1e-3
 """Heights this close count as one [m]."""
-LEFT_RIDGE, LOWEST, RIGHT_RIDGE = 2, 3, 4
-"""Places of these turns along a `RoofLine`."""
+LEFT_RIDGE, LOWEST, RIGHT_RIDGE, TURNS = 2, 3, 4, 7
+"""Places of these turns along a `RoofLine`, and how many there are."""
 
 
 def roof_line(strips: Strips) -> RoofLine:
@@ -127,39 +128,11 @@ def roof_line(strips: Strips) -> RoofLine:
     ([-2.0, -2.0, -2.0, 0.0, 2.0, 2.0, 2.0], 0.0, 1.0)
     """
     nodes = np.unique(strips.ends[roof_surface(strips)])
-    x, z = np.ascontiguousarray(strips.x[..., nodes]), np.ascontiguousarray(strips.z[..., nodes])
-    low = _lowest(x, z)
-    left_ridge, right_ridge = _turn(x, z, x <= low[0][..., None]), _turn(x, z, x >= low[0][..., None])
-    beyond_left = _turn(x, -z, x <= left_ridge[0][..., None])
-    beyond_right = _turn(x, -z, x >= right_ridge[0][..., None])
-    ends = [
-        tuple(np.take_along_axis(v, k[..., None], axis=-1)[..., 0] for v in (x, z))
-        for k in (x.argmin(axis=-1), x.argmax(axis=-1))
-    ]
-    valleys = [(at, -depth) for at, depth in (beyond_left, beyond_right)]
-    turns = [ends[0], valleys[0], left_ridge, low, right_ridge, valleys[1], ends[1]]
-    return RoofLine(np.stack([t[0] for t in turns], axis=-1), np.stack([t[1] for t in turns], axis=-1))
-
-
-def _lowest(x: Array, z: Array) -> tuple[Array, Array]:
-    """Lowest place: an end that is as low, else the middle of a level floor or one of separate valleys."""
-    least = z.min(axis=-1)
-    low = z <= least[..., None] + LEVEL
-
-    def at(values: AnyArray, node: IntArray) -> AnyArray:
-        return np.take_along_axis(values, node[..., None], axis=-1)[..., 0]
-
-    first, last = x.argmin(axis=-1), x.argmax(axis=-1)
-    middle = _between(x, low)
-    level = at(low, np.abs(x - middle[..., None]).argmin(axis=-1))
-    inside = np.where(level, middle, at(x, z.argmin(axis=-1)))
-    return np.where(at(low, first), at(x, first), np.where(at(low, last), at(x, last), inside)), least
-
-
-def _turn(x: Array, z: Array, side: BoolArray) -> tuple[Array, Array]:
-    """Highest place among the nodes of one side, the middle of a level one; the edge where there is none."""
-    high = np.where(side, z, -np.inf).max(axis=-1)
-    return _between(x, side & (z >= high[..., None] - LEVEL)), high
+    x, z = (np.take(v, nodes, axis=-1).reshape(-1, len(nodes)) for v in (strips.x, strips.z))
+    out = np.empty((len(x), 2, TURNS))
+    turn_rows(x, z, LEVEL, out)
+    turns = out.reshape(*strips.batch, 2, TURNS)
+    return RoofLine(turns[..., 0, :], turns[..., 1, :])
 
 
 def _between(x: Array, there: BoolArray) -> Array:
