@@ -1,33 +1,26 @@
 """Quantities on the sheet: concrete, steel and forms of one bay, with the factors of cost and carbon."""
 
 from longvault.constraints.concrete_settings import ConcreteSettings
-from longvault.constraints.forms import CLASS_WORDS, FormAreas, form_areas
-from longvault.constraints.quantities import Factors, Quantities, quantities
-from longvault.sections.symbols import Array
+from longvault.constraints.forms import CLASS_WORDS, FormAreas
+from longvault.constraints.quantities import Factors, Quantities
 from longvault.studies.checked import Checked
+from longvault.studies.mean_amounts import amounts_of
 from longvault.studies.sheet_table import SheetTable, digits
 
 HEADER = ("item", "per plan area", "factors", "cost [money/m²]", "carbon [kgCO2e/m²]")
+MEANS = "Means along the span of what each station of the taper asks for, as in its measures."
 Row = tuple[str, str, str, str, str]
 
 
-def amounts_table(checked: Checked, settings: ConcreteSettings, steel_volume: Array) -> SheetTable:
+def amounts_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     """Quantities of one bay per plan area with the factors that make cost and carbon of them."""
-    m, forms = checked.measures, form_areas(checked.section.strips)
-    strands = m.get("strands", 0.0) * (settings.tensioning.strand.area if settings.tensioning else 0.0)
-    q = quantities(
-        area=m["area"],
-        steel_volume=steel_volume,
-        forms=forms,
-        pitch=checked.basis.pitch,
-        uses=settings.uses,
-        strand_area=strands,
-        factors=settings.factors,
-    )
+    found = amounts_of(checked)
+    q = found.quantities
     rows = [*_steel_rows(q, settings.factors), _form_row(q, settings)]
     rows.append(("sum", "", "", digits(float(q.cost)), digits(float(q.carbon))))
     notes = (
-        _surfaces(forms),
+        *((MEANS,) if checked.member is not None else ()),
+        _surfaces(found.forms),
         "Prices and carbon factors are settings of the brief; defaults are from memory and differ by place "
         "and year by more than designs do.",
     )

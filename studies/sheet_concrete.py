@@ -2,15 +2,13 @@
 
 import numpy as np
 
-from longvault.constraints.bars import gathered_bars
-from longvault.constraints.concrete_checks import Demand, layout_of, provided, stress_block
+from longvault.constraints.concrete_checks import stress_block
 from longvault.constraints.concrete_settings import ConcreteSettings
-from longvault.constraints.details import demand_of
 from longvault.constraints.materials import STEEL_DENSITY
-from longvault.constraints.steel_layout import SteelLayout
 from longvault.constraints.twisting import counts_one_side
 from longvault.studies.checked import Checked
-from longvault.studies.sheet_amounts import amounts_table
+from longvault.studies.mean_amounts import amounts_of, provided_of, root_amounts
+from longvault.studies.sheet_amounts import MEANS, amounts_table
 from longvault.studies.sheet_prestress import prestress_table
 from longvault.studies.sheet_table import SheetTable, cm2, digits, kilo, mpa
 from longvault.studies.sheet_torsion import torsion_table
@@ -24,27 +22,26 @@ def concrete_tables(checked: Checked) -> list[SheetTable]:
     m, settings = checked.measures, checked.basis.concrete_settings
     if settings is None or "cracked_steel" not in m:
         return []
-    tables = [cracked_table(checked, settings), layout_table(checked, settings)]
+    tables = [cracked_table(checked), layout_table(checked, settings)]
     aside = m.get("side_torque", 0.0) if counts_one_side(checked.basis) else 0.0
     if max(m.get("end_torque", 0.0), aside) > TWIST * m["ultimate_moment"]:
         tables.insert(0, torsion_table(checked))
     if settings.tensioning is not None:
         tables.append(prestress_table(checked, settings))
-    return [*tables, amounts_table(checked, settings, _layout(checked, settings).volume)]
+    return [*tables, amounts_table(checked, settings)]
 
 
 def _whole(value: float) -> str:
     return f"{value:.0f}" if np.isfinite(value) else "-"
 
 
-def cracked_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
+def cracked_table(checked: Checked) -> SheetTable:
     """Cracked bending at the ultimate state, and the least main steel."""
     basis, m = checked.basis, checked.measures
     block = stress_block(basis)
     fyd = basis.strengths.steel
     force = m["cracked_steel"] * fyd
-    demand = _demand(checked)
-    layout = _layout(checked, settings)
+    demand, layout = provided_of(checked), root_amounts(checked).layout
     concrete, steel = basis.concrete, basis.steel
     depth = (
         float(layout.least_main) / max(0.26 * concrete.fctm / steel.fyk, 0.0013) / float(layout.tension_width)
@@ -81,29 +78,10 @@ def cracked_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     return SheetTable("Cracked bending", ("item", "formula", "value"), rows, notes, words=(0, 1))
 
 
-def _demand(checked: Checked) -> Demand:
-    arrays = {key: np.asarray(value) for key, value in checked.measures.items()}
-    return demand_of(checked.section.strips, checked.properties, arrays, checked.basis)
-
-
-def _layout(checked: Checked, settings: ConcreteSettings) -> SteelLayout:
-    basis, strips, demand = checked.basis, checked.section.strips, _demand(checked)
-    laid = gathered_bars(
-        strips, checked.properties, area=demand.steel, detailing=basis.detailing, sagging=basis.sagging
-    )
-    return layout_of(strips, checked.properties, basis, _provided(checked), settings, laid)
-
-
-def _provided(checked: Checked) -> Demand:
-    return provided(_demand(checked), {key: np.asarray(value) for key, value in checked.measures.items()})
-
-
 def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     """Steel by bands: main bars, mesh, shear steel near the supports, stirrups; with its weight."""
     basis, m, practice = checked.basis, checked.measures, settings.practice
-    d, layout = basis.detailing, _layout(checked, settings)
-    needed = _provided(checked)
-    main = max(float(needed.steel), m["least_steel"]) + float(needed.reverse)
+    d, layout = basis.detailing, amounts_of(checked).layout
 
     def band(name: str, how: str, volume: object) -> tuple[str, str, str, str]:
         value = float(volume)  # type: ignore[arg-type]
@@ -112,9 +90,7 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     rows = (
         band(
             "main bars",
-            f"{_whole(m['bars'])} of {d.main_bar * 1e3:g} mm "
-            f"({digits(main * 1e4)} / {d.bar_area * 1e4:.3f} cm²); "
-            f"mean over the span {practice.curtailed:g} of it",
+            _bar_words(checked, settings),
             layout.main,
         ),
         band(
@@ -137,8 +113,22 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
         band("all steel", "sum", layout.volume),
     )
     notes = (
+        *((MEANS,) if checked.member is not None else ()),
         f"Mesh over the thickest surface {m['mesh_ratio'] * 100:.2f} %; spacing {m['mesh_spacing']:.2f} of "
         "the largest allowed. Shares for curtailed bars, laps and stirrups are from memory, and settings.",
     )
     header = ("band", "how much", "mean section [cm²]", "per plan area [kg/m²]")
     return SheetTable("Reinforcement", header, rows, notes, marked=(5,), words=(0, 1))
+
+
+def _bar_words(checked: Checked, settings: ConcreteSettings) -> str:
+    """How many main bars, and how many of them there are in the mean over the span."""
+    d, count = checked.basis.detailing, _whole(checked.measures["bars"])
+    if checked.member is not None:
+        return f"at most {count} of {d.main_bar * 1e3:g} mm; as much at each station as it asks for"
+    needed = provided_of(checked)
+    main = max(float(needed.steel), checked.measures["least_steel"]) + float(needed.reverse)
+    return (
+        f"{count} of {d.main_bar * 1e3:g} mm ({digits(main * 1e4)} / {d.bar_area * 1e4:.3f} cm²); "
+        f"mean over the span {settings.practice.curtailed:g} of it"
+    )

@@ -125,3 +125,25 @@ def test_the_sheet_of_a_canopy_tells_the_support_forces_its_tie_down_first(numbe
         parts = [part.split(" x ") for part in words.split(" + ")]
         numbers = [[float(n.strip("()")) for n in part] for part in parts]
         assert sum(np.prod(part) for part in numbers) == pytest.approx(float(row[3]), abs=0.2)
+
+
+@pytest.mark.parametrize("kind", ["canopy", "reading-hall"])
+def test_the_quantities_on_the_sheet_are_the_measures_of_a_taper_means_along_its_span(kind):
+    checked = checked_start(kind, 1)
+    sheet = make_sheet(checked)
+    amounts = {row[0]: row for row in table_of(sheet, "Quantities").rows}
+    bands = table_of(sheet, "Reinforcement")
+    shown = {
+        "steel_weight": (amounts["reinforcement"][1], bands.rows[-1][3]),
+        "form_area": (amounts["forms"][1],),
+        "cost": (amounts["sum"][3],),
+        "carbon": (amounts["sum"][4],),
+        "equivalent_thickness": (amounts["concrete"][1],),
+    }
+    for key, texts in shown.items():
+        for text in texts:
+            assert float(text.split()[0]) == pytest.approx(checked.measures[key], rel=2e-3), key
+    parts = sum(float(row[3]) for row in bands.rows[:-1])
+    assert parts == pytest.approx(float(bands.rows[-1][3]), rel=1e-3)
+    said = any("Means along the span" in note for note in bands.notes)
+    assert said is (kind == "canopy")
