@@ -7,11 +7,9 @@ import numpy as np
 from numba import njit
 
 TORSION_FIELDS = 5
-SUMS = {"contract", "reassoc", "arcp", "nsz"}
-"""Sums along the strips may be taken in any fixed order; NaN and infinity keep their meaning."""
 
 
-@njit(cache=True, error_model="numpy", fastmath=SUMS)
+@njit(cache=True, error_model="numpy")
 def solve_cells(matrix, rhs):
     """Solve a small symmetric positive definite system in place by Cholesky's method."""
     n = rhs.size
@@ -33,7 +31,7 @@ def solve_cells(matrix, rhs):
         rhs[i] /= matrix[i, i]
 
 
-@njit(cache=True, error_model="numpy", fastmath=SUMS)
+@njit(cache=True, error_model="numpy")
 def fill_cells(ratio, start, strip, sign, sign_of, matrix):
     """Sum length / thickness round each cell and along the walls two cells share."""
     cells = start.size - 1
@@ -49,7 +47,7 @@ def fill_cells(ratio, start, strip, sign, sign_of, matrix):
             matrix[j, i] = total
 
 
-@njit(cache=True, error_model="numpy", fastmath=SUMS)
+@njit(cache=True, error_model="numpy")
 def cut_flow(area, f1, f2, second, order, tip, root, forward, closing, flow1, flow2, node_flow):
     """Shear flow with every closing strip cut at its first end."""
     node_flow[:] = 0.0
@@ -64,7 +62,7 @@ def cut_flow(area, f1, f2, second, order, tip, root, forward, closing, flow1, fl
         flow1[e], flow2[e] = (before, after) if forward[k] else (-after, -before)
 
 
-@njit(cache=True, error_model="numpy", fastmath=SUMS)
+@njit(cache=True, error_model="numpy")
 def cell_flow_row(
     area,
     ratio,
@@ -105,7 +103,7 @@ def cell_flow_row(
         peak[e] = largest
 
 
-@njit(cache=True, error_model="numpy", fastmath=SUMS)
+@njit(cache=True, error_model="numpy")
 def cell_flow_rows(
     area,
     ratio,
@@ -150,7 +148,7 @@ def cell_flow_rows(
         )
 
 
-@njit(cache=True, error_model="numpy", fastmath=SUMS)
+@njit(cache=True, error_model="numpy")
 def centred(x, z, first, second, t, cx, cz, along):
     """Fill coordinates from the centroid, and dx, dz, length, area of the strips, (4, e).
 
@@ -185,7 +183,7 @@ def centred(x, z, first, second, t, cx, cz, along):
     return area, ox + sx, oz + sz, ixx, izz, ixz
 
 
-@njit(cache=True, error_model="numpy", fastmath=SUMS)
+@njit(cache=True, error_model="numpy")
 def cell_twist(cx, cz, first, second, t, along, start, strip, sign, flow, work):
     """Bredt's flow of each strip per unit of G times twist into ``flow``; return the cells' constant."""
     ratio, sign_of, matrix, rhs, twice = work
@@ -212,7 +210,7 @@ def cell_twist(cx, cz, first, second, t, along, start, strip, sign, flow, work):
     return constant
 
 
-@njit(cache=True, error_model="numpy", fastmath=SUMS)
+@njit(cache=True, error_model="numpy")
 def sectorial(cx, cz, first, second, order, tip, root, forward, slip, omega):
     """Sectorial coordinate of the nodes about the centroid, zero at the root, into ``omega``.
 
@@ -226,7 +224,7 @@ def sectorial(cx, cz, first, second, order, tip, root, forward, slip, omega):
         omega[tip[k]] = omega[root[k]] - gain if forward[k] else omega[root[k]] + gain
 
 
-@njit(cache=True, error_model="numpy", fastmath=SUMS)
+@njit(cache=True, error_model="numpy")
 def warping_moments(cx, cz, first, second, t, along, omega):
     """Integrals of omega, omega x and omega z over the thick strips, coordinates from the centroid."""
     mean = by_x = by_z = 0.0
@@ -243,7 +241,7 @@ def warping_moments(cx, cz, first, second, t, along, omega):
     return 3.0 * mean, by_x, by_z
 
 
-@njit(cache=True, error_model="numpy", fastmath=SUMS)
+@njit(cache=True, error_model="numpy")
 def warping_constant(cx, cz, first, second, t, along, omega, px, pz):
     """Integral of the squared warping over the thick strips about the pole (px, pz)."""
     total = 0.0
@@ -257,7 +255,7 @@ def warping_constant(cx, cz, first, second, t, along, omega, px, pz):
     return total / 3.0
 
 
-@njit(cache=True, error_model="numpy", fastmath=SUMS)
+@njit(cache=True, error_model="numpy")
 def torsion_row(
     x,
     z,
@@ -302,7 +300,7 @@ def torsion_row(
     out[4] = warping_constant(cx, cz, first, second, t, along, omega, px, pz)
 
 
-@njit(cache=True, error_model="numpy", fastmath=SUMS)
+@njit(cache=True, error_model="numpy")
 def torsion_rows(x, z, first, second, t, order, tip, root, forward, start, strip, sign, in_cell, out, omega):
     """Run `torsion_row` over candidates: x, z, omega (N, n), t (N, e), out (N, TORSION_FIELDS)."""
     nodes, count, cells = x.shape[1], t.shape[1], start.size - 1
