@@ -17,7 +17,7 @@ from longvault.sections.symbols import Array
 from longvault.studies.checked import Checked
 from longvault.studies.sheet_table import cm2, digits
 from longvault.studies.steel_developed import developed_pane
-from longvault.studies.steel_places import APART, LARGE_SHARE, PlacedSteel, placed_steel
+from longvault.studies.steel_places import APART, LARGE_SHARE, PlacedSteel, placed_steel, whole_bars
 
 LEGEND = (
     ("bar", "main bars"),
@@ -237,12 +237,15 @@ def steel_words(checked: Checked, steel: PlacedSteel, added: bool) -> list[str]:
         f"({steel.asked_by}); cover {d.cover_bottom * 1e3:g} mm below, {d.cover_top * 1e3:g} mm above, "
         f"{d.mesh_bar * 1e3:g} mm mesh or stirrup between."
     ]
-    if len(steel.bars) < steel.needed:
-        words.append(f"ONLY {len(steel.bars)} OF THESE BARS FIT, with cover and spacing.")
-    elif len(steel.bars) > steel.needed:
-        words.append("One more is drawn, so that the section stays symmetrical.")
+    if steel.placed < steel.needed:
+        words.append(f"ONLY {steel.placed:g} OF THESE BARS FIT, with cover and spacing.")
+    elif steel.placed > steel.needed:
+        words.append(f"{steel.placed:g} are drawn, so that the section stays symmetrical.")
+    if steel.placed < len(steel.bars):
+        words.append("A bar on the joint of two bays belongs half to each.")
     if len(steel.reverse):
-        words.append(f"Bars of the other side, for the other sign of moment: {len(steel.reverse)}.")
+        other = whole_bars(checked, steel.reverse)
+        words.append(f"Bars of the other side, for the other sign of moment: {other:g}.")
     layer = "one layer at mid-depth" if d.mesh_layers == 1 else f"{d.mesh_layers} layers inside the covers"
     words.append(f"Mesh: {d.mesh_bar * 1e3:g} mm at {d.mesh_spacing * 1e3:g} mm both ways, {layer}.")
     if added:

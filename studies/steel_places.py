@@ -43,10 +43,12 @@ class PlacedSteel:
     ----------
     bars, reverse : array (n, 2)
         Main bars on the tension side and, where moments change sign, on the other side, x and z [m].
+    placed : float
+        How many of the tension side this bay has; a bar on the joint with the neighbour counts half.
     area : float
         Main steel they are placed for [m2].
     needed : int
-        Bars that this takes; one more is placed where a symmetrical layer would have an odd one.
+        Bars that this takes; more are placed where a symmetrical layer would have an odd one.
     asked_by : str
         What asks for it, in words.
     mesh, top, stirrups : shapely geometry
@@ -58,6 +60,7 @@ class PlacedSteel:
 
     bars: Array
     reverse: Array
+    placed: float
     area: float
     needed: int
     asked_by: str
@@ -88,6 +91,7 @@ def placed_steel(checked: Checked) -> PlacedSteel:
     return PlacedSteel(
         bars=sides[0],
         reverse=sides[1],
+        placed=whole_bars(checked, sides[0]),
         area=area,
         needed=_count(area, d),
         asked_by=asked_by,
@@ -105,16 +109,32 @@ def main_bars(checked: Checked, area: float, sagging: bool) -> Array:
     wanted = _count(area, d)
     every = bar_places(checked.section.strips, checked.properties, area=1.0, detailing=d, sagging=sagging)
     covered = _covered(checked, every, d.cover_bottom if sagging else d.cover_top)
-    every = every[covered] if covered.sum() >= wanted else every
+    every = every[covered] if whole_bars(checked, every[covered]) >= wanted else every
     heights = np.round(every[:, 1], 3)
-    found: list[Array] = [np.empty((0, 2))]
+    found = np.empty((0, 2))
     for height in np.unique(heights)[:: 1 if sagging else -1]:
-        missing = wanted - sum(len(one) for one in found)
-        if missing <= 0:
+        missing = wanted - whole_bars(checked, found)
+        if missing <= 0.0:
             break
         layer = every[heights == height]
-        found += _spread(layer[layer[:, 0].argsort()], missing)
-    return np.concatenate(found)
+        found = np.concatenate([found, _thinned(checked, layer[layer[:, 0].argsort()], missing)])
+    return found
+
+
+def whole_bars(checked: Checked, bars: Array) -> float:
+    """Count bars; one on the joint of a shared member is the neighbour's too and counts half."""
+    ends = np.array([float(checked.properties.left), float(checked.properties.right)])
+    on_joint = np.abs(bars[:, :1] - ends).min(axis=1) < 1e-4
+    return len(bars) - 0.5 * float(on_joint.sum())
+
+
+def _thinned(checked: Checked, layer: Array, missing: float) -> Array:
+    """Spread as few bars over a layer as make up for the ``missing`` ones; the whole layer if need be."""
+    for count in range(int(np.ceil(missing)), len(layer)):
+        found = np.concatenate(_spread(layer, count))
+        if whole_bars(checked, found) >= missing:
+            return found
+    return layer
 
 
 def _covered(checked: Checked, places: Array, cover: float) -> BoolArray:

@@ -21,7 +21,7 @@ from longvault.studies.checked import check_section
 from longvault.studies.run_figures import first_figures
 from longvault.studies.steel_developed import added_steel
 from longvault.studies.steel_drawing import draw_steel
-from longvault.studies.steel_places import placed_steel
+from longvault.studies.steel_places import main_bars, placed_steel, whole_bars
 from longvault.studies.taper_drawing import draw_taper, governing_station
 
 from .sections_at_hand import checked_start, start_section, starter
@@ -49,7 +49,7 @@ def test_main_bars_lie_in_the_concrete_with_their_cover_and_apart(kind):
     steel, d = placed_steel(checked), checked.basis.detailing
     inside = min(d.cover_top, d.cover_bottom) + d.mesh_bar + 0.5 * d.main_bar
     bars = np.concatenate([steel.bars, steel.reverse])
-    assert len(steel.bars) >= steel.needed or checked.measures["bar_room"] < steel.area * d.lap_factor
+    assert steel.placed >= steel.needed or checked.measures["bar_room"] < steel.area * d.lap_factor
     assert steel.needed * np.pi / 4 * d.main_bar**2 >= checked.measures["steel_area"] * (1 - 1e-9)
     edge = concrete(checked).boundary
     assert shapely.distance(edge, shapely.points(bars)).min() > inside - 2e-3
@@ -57,6 +57,23 @@ def test_main_bars_lie_in_the_concrete_with_their_cover_and_apart(kind):
     gaps = [np.hypot(*(a - b)) for a, b in combinations(bars, 2)]
     clear = max(d.main_bar, d.aggregate + 0.005, 0.020)  # EN 1992-1-1, 8.2(2)
     assert min(gaps) >= d.main_bar + clear - 1e-6
+
+
+@pytest.mark.parametrize("bar", [0.016, 0.020, 0.025, 0.032])
+def test_a_whole_valley_holds_the_bars_a_bay_needs_those_on_the_joint_counted_once(bar):
+    start = checked_start("market-hall")
+    d, pitch = replace(start.basis.detailing, main_bar=bar), start.basis.pitch
+    checked = replace(start, basis=replace(start.basis, detailing=d))
+    room = whole_bars(checked, main_bars(checked, 1.0, sagging=True))
+    for wanted in range(1, int(room) + 1):
+        bars = main_bars(checked, wanted * d.bar_area, sagging=True)
+        row = np.concatenate([bars + np.array([shift * pitch, 0.0]) for shift in (-1, 0, 1)])
+        valley = row[np.abs(row[:, 0] - 0.5 * pitch) < 0.2]  # halves of two neighbours
+        once = np.unique(valley.round(4), axis=0)
+        assert len(once) >= wanted
+        assert len(once) == whole_bars(checked, bars), "what the drawing says in words"
+        gaps = [np.hypot(*(one - other)) for one, other in combinations(once, 2)]
+        assert min(gaps, default=1.0) >= bar + max(bar, d.aggregate + 0.005, 0.020) - 2e-4
 
 
 @pytest.mark.parametrize("kind", ["reading-hall", "market-hall"])
