@@ -149,7 +149,7 @@ def steel_layout(
         stirrups=stirrups,
         extra=use.allowance * (main + mesh + more + stirrups),
         least_main=least,
-        bars=sum(np.ceil(side / detailing.bar_area - 1e-9) for side in sides),
+        bars=np.add(*(np.ceil(side / detailing.bar_area - 1e-9) for side in sides)),
         mesh_ratio=one_mesh * per_thickest,
         spacing_ratio=detailing.mesh_spacing / spacing,
         tension_width=width,
