@@ -1,6 +1,6 @@
 """The steel drawing: bands on the section to scale, a detail at the main bars, and the developed surface."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -265,11 +265,11 @@ def _cross_words(checked: Checked, steel: PlacedSteel) -> list[str]:
     words = []
     if steel.peak:
         words.append(
-            f"Top bars across: where the slice stretches the upper face by more than {LARGE_SHARE:.0%} of "
-            f"its peak, {digits(steel.peak / 1e3, 3)} kNm/m.".replace("%", " %")
+            f"Top bars across: where the folded plate stretches the upper face by more than "
+            f"{100 * LARGE_SHARE:g} % of its peak there, m_s = {digits(steel.peak / 1e3, 3)} kNm/m."
         )
     elif steel.peak is None:
-        words.append("Top bars across crown and valleys: no slice was solved; not drawn.")
+        words.append(_no_top_words(m))
     if not steel.stirrups.is_empty:
         words.append(
             f"Stirrups in beams and kerbs: {practice.stirrup_bar * 1e3:g} mm at "
@@ -282,3 +282,11 @@ def _cross_words(checked: Checked, steel: PlacedSteel) -> list[str]:
             f"{t.duct * 1e3:g} mm with {t.cover * 1e3:g} mm of concrete over them, drawn at their centroid."
         )
     return words
+
+
+def _no_top_words(measures: Mapping[str, float]) -> str:
+    """Say why no top bars are drawn, and what the slice says of bending across."""
+    words = "Top bars across are drawn for roofs proved by the folded plate; this one is not."
+    if "slice_moment" not in measures:
+        return words
+    return f"{words} The slice, a limit, has {digits(measures['slice_moment'] / 1e3, 3)} kNm/m at most."

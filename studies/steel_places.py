@@ -8,6 +8,7 @@ import shapely.affinity
 
 from longvault.constraints.basis import Detailing
 from longvault.constraints.concrete_settings import SteelPractice
+from longvault.constraints.plates_results import strip_forces
 from longvault.constraints.steel_layout import bar_places
 from longvault.sections.outline import outline
 from longvault.sections.parts import roof_surface, shared
@@ -19,7 +20,10 @@ from longvault.studies.sheet_plates import slices_of
 from longvault.studies.sheet_prestress import prestress_of
 
 LARGE_SHARE = 0.25
-"""Top bars are drawn where the slice stretches the upper face by more than this share of its peak."""
+"""Top bars are drawn where m_s stretches the upper face by more than this share of its peak."""
+
+STATIONS = np.linspace(0.0, 1.0, 21)
+"""Places along the span at which bending across is looked at, as shares of it."""
 
 APART = 0.4
 """Bars farther apart than this stand in different groups [m]."""
@@ -54,7 +58,7 @@ class PlacedSteel:
     mesh, top, stirrups : shapely geometry
         Lines of the mesh, of the top bars across and of the stirrups.
     peak : float or None
-        Largest bending moment across with tension on the upper face [N]; None without a slice.
+        Largest bending moment across with tension on the upper face [N]; None without a folded plate.
     tendon : Tendon or None
     """
 
@@ -75,7 +79,7 @@ def placed_steel(checked: Checked) -> PlacedSteel:
     """Place the steel of a checked section (of the root, for a taper).
 
     Main bars for the largest of the demands on the sheet; the mesh at mid-depth if it is one, inside the
-    covers if there are two; top bars across by the transverse slice of the bays that are proved.
+    covers if there are two; top bars across by the folded plate of the bays that are proved.
     """
     basis, m, strips = checked.basis, checked.measures, checked.section.strips
     d = basis.detailing
@@ -202,13 +206,17 @@ def _offset(strips: Strips, distance: Array, kept: BoolArray) -> shapely.Geometr
 
 
 def _top_bars(checked: Checked) -> tuple[BoolArray, float | None]:
-    """Mark the roof strips whose upper face the slice stretches, and return the largest such moment [N]."""
+    """Mark the roof strips whose upper face the folded plate stretches, and return its largest m_s there [N].
+
+    The largest along the span and of the proved bays, under the heaviest ultimate combination.
+    """
     surface = roof_surface(checked.section.strips)
-    slices = slices_of(checked)
-    cuts = [slices[bay].slice.m_s.max(axis=-1) for bay in checked.proved_bays if bay in slices]
-    if not cuts:
+    solved = slices_of(checked)
+    forces = [strip_forces(solved[bay].plate, STATIONS) for bay in checked.proved_bays if bay in solved]
+    if not forces:
         return np.zeros_like(surface), None
-    moment = np.where(surface, np.max(cuts, axis=0), 0.0)
+    moment = np.max([one.m_s.max(axis=(0, 2)) for one in forces], axis=0)
+    moment = np.where(surface, moment, 0.0)
     peak = float(moment.max())
     if peak <= 0.0:
         return np.zeros_like(surface), 0.0

@@ -10,15 +10,18 @@ import shapely.affinity
 
 from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.developed import develop
+from longvault.constraints.plates_results import strip_forces
 from longvault.constraints.prestress import Tensioning
 from longvault.sections import CAUTION
 from longvault.sections.export.scene import Area, Text
 from longvault.sections.outline import outline
+from longvault.sections.parts import roof_surface
 from longvault.studies.brief import basis_of
 from longvault.studies.brief_basis import proving_of
 from longvault.studies.briefs import KINDS
 from longvault.studies.checked import check_section
 from longvault.studies.run_figures import first_figures
+from longvault.studies.sheet_plates import slices_of
 from longvault.studies.steel_developed import added_steel
 from longvault.studies.steel_drawing import draw_steel
 from longvault.studies.steel_places import main_bars, placed_steel, whole_bars
@@ -127,6 +130,35 @@ def test_added_steel_reaches_as_far_as_the_shear_flow_exceeds_the_mesh():
     thin = max(mesh, 0.0018 * surface.thickness.min())
     assert reach == pytest.approx(basis.span / 2 * (1 - thin / needed), abs=0.15)
     assert (asked == asked[::-1]).all(), "both ends of a simple span alike"
+
+
+@pytest.mark.parametrize("kind", ["reading-hall", "market-hall"])
+def test_top_bars_lie_where_the_folded_plate_stretches_the_upper_face(kind):
+    checked = proved(kind)
+    steel = placed_steel(checked)
+    strips, surface = checked.section.strips, roof_surface(checked.section.strips)
+    (bay,) = checked.proved_bays
+    m_s = strip_forces(slices_of(checked)[bay].plate, np.linspace(0.0, 1.0, 41)).m_s[:, surface]
+    up = m_s.max(axis=(0, 2))
+    assert steel.peak == pytest.approx(up.max(), rel=0.01)
+    # the sheet's bending across counts both faces, in strips half as wide
+    assert 0 < steel.peak < 1.05 * checked.measures["transverse_moment"]
+    middles = 0.5 * (strips.x[strips.ends[:, 0]] + strips.x[strips.ends[:, 1]])[surface]
+    drawn = [line.bounds[::2] for line in shapely.get_parts(steel.top)]
+    for x, moment in zip(middles, up, strict=True):
+        inside = any(low <= x <= high for low, high in drawn)
+        assert inside == (moment > 0.25 * steel.peak)
+    said = " ".join(item.text for item in texts(draw_steel(checked)))
+    assert f"m_s = {steel.peak / 1e3:.2f} kNm/m" in said
+
+
+def test_a_roof_that_is_not_proved_says_so_in_the_place_of_top_bars():
+    checked = checked_start("canopy")
+    said = " ".join(item.text for item in texts(draw_steel(checked)))
+    assert placed_steel(checked).top.is_empty
+    assert "Top bars across are drawn for roofs proved by the folded plate; this one is not." in said
+    assert f"The slice, a limit, has {checked.measures['slice_moment'] / 1e3:.3g}" in said
+    assert "no slice was solved" not in said
 
 
 @pytest.mark.parametrize("kind", KINDS)
