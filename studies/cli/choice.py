@@ -1,5 +1,6 @@
 """What ``longvault show`` is asked for: designs within bounds, the best of them, groups, prices of wishes."""
 
+from math import isfinite, nan
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -15,15 +16,22 @@ def kept(run: "Run", order: list[int], most: tuple[str, ...], least: tuple[str, 
     for option, bounds, way in (("--at-most", most, 1.0), ("--at-least", least, -1.0)):
         for bound in bounds:
             name, _, text = bound.partition("=")
-            try:
-                value = float(text)
-            except ValueError:
+            value = _number(text)
+            if not isfinite(value):
                 raise BadInput(
-                    f"{option}: got {bound!r}; must be MEASURE=VALUE, such as area_m2=0.9"
-                ) from None
+                    f"{option}: got {bound!r}; must be MEASURE=VALUE with a finite value, such as area_m2=0.9"
+                )
             column = run.front[column_of(run, name.strip(), option)]
             order = [place for place in order if way * column[place] <= way * value]
     return order
+
+
+def _number(text: str) -> float:
+    """Read a number; NaN where there is none."""
+    try:
+        return float(text)
+    except ValueError:
+        return nan
 
 
 def column_of(run: "Run", name: str, option: str = "--sort") -> str:
@@ -51,12 +59,20 @@ def chosen(run: "Run", order: list[int], best: str | None, weights: str | None) 
         if best is not None:
             return pick_best(run, column_of(run, best, option), order)
         if weights is not None:
-            pairs = [one.partition("=") for one in weights.split(",")]
-            given = {column_of(run, name.strip(), option): float(text) for name, _, text in pairs}
-            return pick_by_weights(run, given, order)
+            return pick_by_weights(run, _weights(run, weights), order)
     except ValueError as error:
         raise BadInput(f"{option}: got {best or weights!r}; {error}") from None
     return None
+
+
+def _weights(run: "Run", text: str) -> dict[str, float]:
+    """Read weights by column; a measure that is named twice raises."""
+    pairs = [one.partition("=") for one in text.split(",")]
+    columns = [column_of(run, name.strip(), "--weights") for name, _, _ in pairs]
+    for column in columns:
+        if columns.count(column) > 1:
+            raise ValueError(f"{column} has more than one weight; give it one")
+    return {column: float(value) for column, (_, _, value) in zip(columns, pairs, strict=True)}
 
 
 def representatives(run: "Run", order: list[int], groups: int, by: str) -> list[int]:
