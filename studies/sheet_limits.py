@@ -63,6 +63,8 @@ def worked(checked: Checked, row: LimitRow) -> str:
     if checked.member is not None and row.limit.key in STATION_BY_STATION:
         numbers = None
     formula = row.limit.formula
+    if row.limit in checked.basis.requirements.own:  # written in units that a person reads
+        formula = f"at {'most' if row.limit.sense == 'cap' else 'least'} {quantity(row.capacity, row.unit)}"
     text = f"{formula}: {numbers(checked)}" if numbers else formula
     place = "" if row.place is None else f" at y = {row.place:.2f} m"
     return f"{text}; {row.case}{place}" if row.case else text

@@ -57,6 +57,15 @@ def test_the_sheet_and_why_not_name_them():
     assert line.endswith("see limits.at_most")
 
 
+def test_the_sheet_writes_them_in_units_that_a_person_reads():
+    most = "steel_weight_kg_m2 = 20\ncost_per_m2 = 90"
+    brief = read_brief(text_with(at_most=most, at_least="ixx_m4 = 0.05"))
+    checked = check_section(start_section("market-hall"), basis_of(brief), proving_of(brief))
+    (table,) = [one for one in make_sheet(checked).tables if one.title == "Limits"]
+    said = [row[1] for row in table.rows if row[6] == "brief (own limit)"]
+    assert sorted(said) == ["at least 0.05000 m⁴", "at most 20.00 kg/m²", "at most 90.00 money/m²"]
+
+
 def test_the_json_of_check_holds_them(tmp_path):
     path = tmp_path / "hall.toml"
     path.write_text(text_with(**LIMITS), encoding="utf-8")
