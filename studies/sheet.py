@@ -74,7 +74,6 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
     >>> make_sheet(check_section(fold, basis)).verdict
     '1 of 19 limits is not kept; "overall height" governs, margin +38.9 %.'
     """
-    basis = checked.basis
     tables = [pieces_table(checked)]
     if unsymmetrical(checked):
         tables.append(sideways_table(checked))
@@ -95,18 +94,22 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
     if mended:
         tables.append(remedies_table(mended, checked.proving.spacing if checked.proving else 3.0))
     tables.append(symbols_table(tables))
+    name = checked.section.name
+    title = f"{project}: {name}" if project and not name.startswith(project) else name
+    return Sheet(title, _subtitle(checked), verdict(checked), tuple(tables), not_covered(checked))
+
+
+def _subtitle(checked: Checked) -> str:
+    """Support with all its spans, bay, materials, standard."""
+    basis = checked.basis
     kind = "simple span" if basis.support.key == "simple" else basis.support.key
-    if checked.note:
-        kind = f"{checked.note}; {kind}"
+    spans = " + ".join(f"{end - start:g}" for start, end in basis.line.fields)
     sideways = "held straight sideways" if basis.held else "free to move sideways"
-    subtitle = (
-        f"{kind} {basis.span:g} m, bay {basis.pitch:g} m, {sideways}; "
+    return (
+        f"{f'{checked.note}; ' if checked.note else ''}{kind} {spans} m, bay {basis.pitch:g} m, {sideways}; "
         f"concrete fck {basis.concrete.fck / 1e6:g} MPa, steel fyk {basis.steel.fyk / 1e6:g} MPa; "
         f"{basis.standard.key}"
     )
-    name = checked.section.name
-    title = f"{project}: {name}" if project and not name.startswith(project) else name
-    return Sheet(title, subtitle, verdict(checked), tuple(tables), not_covered(checked))
 
 
 def verdict(checked: Checked) -> str:

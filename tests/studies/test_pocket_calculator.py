@@ -116,7 +116,7 @@ def test_moment_from_the_printed_loads(kind, sheets):
     if kind == "canopy":
         stations = [line for line in sheet.blocks["Stations along the span"] if re.match(r"[ >] \d", line)]
         rows = np.array([[float(v) for v in re.split(r"\s{2,}", line[2:].strip())[1:]] for line in stations])
-        arm = sheet.subtitle(r"canopy (\d+\.?\d*) m")
+        arm = sheet.subtitle(r"canopy 4 \+ (\d+\.?\d*) m")
         y = np.linspace(0.0, arm, len(rows))
         wind = sheet.value("Loads of one module", "wind, pressure")
         load = 1.35 * rows[:, 3] + 1.5 * snow + 0.9 * wind  # G of each station

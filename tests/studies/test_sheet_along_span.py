@@ -147,3 +147,18 @@ def test_the_quantities_on_the_sheet_are_the_measures_of_a_taper_means_along_its
     assert parts == pytest.approx(float(bands.rows[-1][3]), rel=1e-3)
     said = any("Means along the span" in note for note in bands.notes)
     assert said is (kind == "canopy")
+
+
+@pytest.mark.parametrize(
+    ("keys", "said"),
+    [
+        ({"support": '"continuous"', "span_m": "12", "spans_m": "[12, 9, 12]"}, "continuous 12 + 9 + 12 m,"),
+        ({"support": '"canopy"', "span_m": "10", "back_span_m": "6"}, "canopy 6 + 10 m,"),
+        ({}, "simple span 24 m,"),
+        ({"support": '"propped"'}, "propped 24 m,"),
+    ],
+)
+def test_the_head_of_the_sheet_names_every_span(keys, said):
+    brief = read_brief(changed("reading-hall", **keys))
+    checked = check_section(start_section("reading-hall"), basis_of(brief))
+    assert make_sheet(checked).subtitle.startswith(said)
