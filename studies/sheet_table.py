@@ -41,14 +41,16 @@ class SheetTable:
 def digits(value: float, count: int = 4) -> str:
     """Write a number with ``count`` significant digits, never with an exponent where a person would not.
 
+    Less than 1e-9 is round-off in every unit of a sheet: 0.
+
     Examples
     --------
-    >>> digits(1234.567), digits(0.0123456), digits(3.0), digits(1.23e-9), digits(float("nan"))
-    ('1235', '0.01235', '3.000', '1.230e-09', '-')
+    >>> digits(1234.567), digits(0.0123456), digits(3.0), digits(1.284e-12), digits(float("nan"))
+    ('1235', '0.01235', '3.000', '0', '-')
     """
     if not math.isfinite(value):
         return "-"
-    if abs(value) < 1e-12:
+    if abs(value) < 1e-9:
         return "0"
     size = math.floor(math.log10(abs(value)))
     if not -5 <= size <= 8:
@@ -61,10 +63,10 @@ def fixed(value: float, places: int = 4) -> str:
 
     Examples
     --------
-    >>> fixed(1.75), fixed(float("nan"))
-    ('1.7500', '-')
+    >>> fixed(1.75), fixed(-1e-9), fixed(float("nan"))
+    ('1.7500', '0.0000', '-')
     """
-    return f"{value:.{places}f}" if math.isfinite(value) else "-"
+    return f"{round(value, places) + 0.0:.{places}f}" if math.isfinite(value) else "-"
 
 
 def quantity(value: float, unit: str = "", count: int = 4) -> str:

@@ -6,7 +6,7 @@ from longvault.constraints.concrete_checks import load_centre
 from longvault.constraints.twisting import counts_one_side
 from longvault.sections.torsion import torsion_properties
 from longvault.studies.checked import Checked
-from longvault.studies.sheet_table import SheetTable, digits, kilo, mpa
+from longvault.studies.sheet_table import SheetTable, digits, fixed, kilo, mpa
 
 
 def torsion_table(checked: Checked) -> SheetTable:
@@ -19,12 +19,12 @@ def torsion_table(checked: Checked) -> SheetTable:
         (
             "line of the load",
             "own weight in the centroid, finish on the surface, rest mid-width",
-            f"{centre:.3f} m",
+            f"{fixed(centre, 3)} m",
         ),
-        ("shear centre", "thin-walled open section", f"{shear:.3f} m"),
+        ("shear centre", "thin-walled open section", f"{fixed(shear, 3)} m"),
         (
             "torque per metre, full load, ultimate",
-            f"{kilo(load, 'kN/m')} x {lever:.3f} m",
+            f"{kilo(load, 'kN/m')} x {fixed(lever, 3)} m",
             kilo(load * lever, "kNm/m"),
         ),
         (

@@ -258,3 +258,10 @@ def test_a_sheet_with_a_value_that_cannot_be_found_says_so():
     text = sheet_text(make_sheet(checked))
     assert not re.search(r"\b(nan|inf)\b", text)
     assert "no value  NOT KEPT" in text
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_sheet_prints_round_off_or_a_minus_before_zero(kind):
+    text = sheet_text(make_sheet(checked_start(kind, 1), bays=3))
+    assert not re.findall(r"\S*\de-\d\d\S*", text)
+    assert not re.findall(r"(?<![\d.])-0\.?0*(?![\d.])", text)
