@@ -31,9 +31,9 @@ def supports_table(checked: Checked) -> SheetTable:
     notes = (
         "A push on the support is +. Sum: the permanent load that adds, the permanent load that helps and "
         "the variable load on the fields of the span where it adds, each with its factor; by the balance of "
-        "moments about the other support.",
+        f"{'moments about the other support' if len(places) > 1 else 'loads'}.",
         f"Largest push {kilo(checked.measures['reaction'])}, largest pull "
-        f"{kilo(checked.measures['tie_down'])}. A pull needs a tie-down, and a footing that holds it.",
+        f"{kilo(checked.measures['tie_down'])}.{_tie_words(min(least)[0])}",
     )
     header = ("support", "kind", "sum", "force [kN]")
     return SheetTable("Support forces", header, tuple(rows), notes, marked=(0,), words=(0, 1, 2))
@@ -53,6 +53,10 @@ def _extremes(along: Along, support: int, up: bool, states: tuple[str, ...]) -> 
         said = [f"{factor:g} x {_signed(load)}" for factor, load in parts if load]
         said += [_signed(variable)] if abs(variable) > 1e-6 * abs(value) else []
         yield value, f"{' + '.join(said)}; {rules.names[c]} ({STATE_WORDS[state]})"
+
+
+def _tie_words(least: float) -> str:
+    return " A pull needs a tie-down, and a footing that holds it." if least < 0.0 else ""
 
 
 def _signed(force: float) -> str:

@@ -120,6 +120,7 @@ def test_the_sheet_of_a_canopy_tells_the_support_forces_its_tie_down_first(numbe
     assert pull == pytest.approx(moment / 4 - 1.35 * g * 4 / 2, rel=1e-3)
     assert pull == pytest.approx(checked.measures["tie_down"] / 1e3, rel=1e-3)
     assert push == pytest.approx(checked.measures["reaction"] / 1e3, rel=1e-3)
+    assert "A pull needs a tie-down" in table_of(sheet, "Support forces").notes[1]
     for row in rows:  # each sum gives its force
         words = row[2].partition(";")[0]
         parts = [part.split(" x ") for part in words.split(" + ")]
