@@ -86,7 +86,7 @@ def outline(strips: Strips, *, upright: Sequence[int] = (), tapered: bool = Fals
         Free end nodes whose end face is vertical (a springing on the bay line) rather than square.
     tapered : bool
         Draw small changes of thickness along a curve as tapers, as they are built, not as steps; the area
-        stays the same.
+        stays the same. Steps are drawn where a taper would turn a strip over.
 
     Returns
     -------
@@ -107,6 +107,10 @@ def outline(strips: Strips, *, upright: Sequence[int] = (), tapered: bool = Fals
     _need_one(strips)
     bones = skeleton(strips)
     pieces = strip_pieces(bones, strip_ends(bones, upright, tapered=tapered))
+    if not shapely.is_valid(pieces).all():
+        if tapered:  # a taper would turn a short strip over at a sharp bend: steps do not
+            return outline(strips, upright=upright)
+        pieces = list(shapely.make_valid(pieces))
     size, far = max(float(np.ptp(strips.x)), float(np.ptp(strips.z))), float(np.abs(strips.nodes).max())
     grid = max(1e-11 * size, 1e-15 * far)  # coarser than the rounding of a place far from the origin
     # each curve by itself first: where its strips share an edge, nothing else may cut that edge in two

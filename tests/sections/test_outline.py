@@ -124,6 +124,25 @@ def test_taper_stands_for_a_small_step_on_a_curve_and_keeps_area_and_inertia():
     assert smooth.area == pytest.approx(stepped.area, rel=1e-4)
 
 
+def test_a_taper_that_would_turn_a_short_strip_over_is_drawn_in_steps():
+    """Short strips that thicken towards a thick level keel, as a search found them (metres)."""
+    half = [
+        (0.22410856, 0.05759286),
+        (0.19305604, 0.03914778),
+        (0.16517113, 0.02334519),
+        (0.14072815, 0.01026823),
+    ]
+    right = [(0.12000137, 0.0), *half[::-1], (0.25805442, 0.07859733)]
+    nodes = np.array([*[(-x, z) for x, z in right[::-1]], *right])
+    wing = [0.09610400, 0.09824500, 0.10070600, 0.10348800]
+    thickness = [wing[0], *wing, 0.145, *wing[::-1], wing[0]]
+    parts = ["wing"] * 5 + ["keel"] + ["wing"] * 5
+    strips = Strips.chain(nodes[:, 0], nodes[:, 1], thickness, parts)
+    drawn, exact = outline(strips, tapered=True), outline(strips)
+    assert drawn.is_valid
+    assert drawn.area == pytest.approx(exact.area, rel=1e-9)
+
+
 @pytest.mark.parametrize("tapered", [False, True])
 def test_outline_far_from_the_origin_is_the_same(tapered):
     family = make_family("gull-wing-flange", SETTING)
