@@ -1,6 +1,7 @@
 """Compiled inner loops for torsion and for the shear flow round closed cells: one candidate a call.
 
-Every formula here has its source in the public function that calls it.
+Every formula here has its source in the public function that calls it. Places in arrays are taken as unsigned
+numbers (`np.uintp`): they need no look whether they count from the end.
 """
 
 import numpy as np
@@ -150,33 +151,35 @@ def cell_flow_rows(
 
 @njit(cache=True, error_model="numpy")
 def centred(x, z, first, second, t, cx, cz, along):
-    """Fill coordinates from the centroid, and dx, dz, length, area of the strips, (4, e).
+    """Fill coordinates from the centroid; of strips dx, dz, length, area, 1 / length, middle x and z, (7, e).
 
     Returns area, centroid and second moments about it; area is NaN where a strip has no size or a value is
     not finite.
     """
     ox, oz = x[first[0]], z[first[0]]
-    area = sx = sz = 0.0
-    least = np.inf
     for e in range(first.size):
-        i, j = first[e], second[e]
-        dx, dz = x[j] - x[i], z[j] - z[i]
-        length = np.sqrt(dx * dx + dz * dz)
-        a = length * t[e]
-        along[0, e], along[1, e], along[2, e], along[3, e] = dx, dz, length, a
-        least = min(least, min(length, t[e]))
-        area += a
-        sx += 0.5 * a * (x[i] - ox + x[j] - ox)
-        sz += 0.5 * a * (z[i] - oz + z[j] - oz)
-    if not (least > 0.0 and np.isfinite(area) and np.isfinite(sx) and np.isfinite(sz)):
+        i, j = np.uintp(first[e]), np.uintp(second[e])
+        along[0, e], along[1, e] = x[j] - x[i], z[j] - z[i]
+        along[5, e], along[6, e] = 0.5 * (x[i] + x[j]) - ox, 0.5 * (z[i] + z[j]) - oz
+    unsound = 0
+    for e in range(first.size):  # element by element: taken several at a time
+        length = np.sqrt(along[0, e] * along[0, e] + along[1, e] * along[1, e])
+        along[2, e], along[3, e], along[4, e] = length, length * t[e], 1.0 / length
+        unsound += 0 if (length > 0.0) & (t[e] > 0.0) else 1
+    area = sx = sz = 0.0
+    for e in range(first.size):
+        area += along[3, e]
+        sx += along[3, e] * along[5, e]
+        sz += along[3, e] * along[6, e]
+    if unsound or not (np.isfinite(area) and np.isfinite(sx) and np.isfinite(sz)):
         return np.nan, 0.0, 0.0, 0.0, 0.0, 0.0
     sx, sz = sx / area, sz / area
     for n in range(x.size):
         cx[n], cz[n] = x[n] - ox - sx, z[n] - oz - sz
     ixx = izz = ixz = 0.0
     for e in range(first.size):
-        dx, dz, a, thin = along[0, e], along[1, e], along[3, e], (t[e] / along[2, e]) ** 2
-        ux, uz = 0.5 * (cx[first[e]] + cx[second[e]]), 0.5 * (cz[first[e]] + cz[second[e]])
+        dx, dz, a, thin = along[0, e], along[1, e], along[3, e], (t[e] * along[4, e]) ** 2
+        ux, uz = along[5, e] - sx, along[6, e] - sz
         ixx += a * (uz * uz + (dz * dz + thin * dx * dx) * (1.0 / 12.0))
         izz += a * (ux * ux + (dx * dx + thin * dz * dz) * (1.0 / 12.0))
         ixz += a * (ux * uz + (1.0 - thin) * dx * dz * (1.0 / 12.0))
@@ -217,11 +220,16 @@ def sectorial(cx, cz, first, second, order, tip, root, forward, slip, omega):
     ``slip`` is the flow of the cells times length / thickness of each strip.
     """
     omega[:] = 0.0
+    at, value = np.uintp(root[-1]), 0.0
     for k in range(order.size - 1, -1, -1):
-        e = order[k]
-        i, j = first[e], second[e]
+        e, inner = np.uintp(order[k]), np.uintp(root[k])
+        i, j = np.uintp(first[e]), np.uintp(second[e])
         gain = cx[i] * cz[j] - cx[j] * cz[i] - slip[e]
-        omega[tip[k]] = omega[root[k]] - gain if forward[k] else omega[root[k]] + gain
+        if inner != at:  # a chain goes on from the node just filled
+            value = omega[inner]
+        value += -gain if forward[k] else gain
+        at = np.uintp(tip[k])
+        omega[at] = value
 
 
 @njit(cache=True, error_model="numpy")
@@ -229,30 +237,30 @@ def warping_moments(cx, cz, first, second, t, along, omega):
     """Integrals of omega, omega x and omega z over the thick strips, coordinates from the centroid."""
     mean = by_x = by_z = 0.0
     for e in range(first.size):
-        i, j = first[e], second[e]
-        dx, dz, length = along[0, e], along[1, e], along[2, e]
+        i, j = np.uintp(first[e]), np.uintp(second[e])
+        dx, dz = along[0, e], along[1, e]
         a, w1, w2 = along[3, e] * (1.0 / 6.0), omega[i], omega[j]
         mean += a * (w1 + w2)
-        by_x += a * (w1 * (2.0 * cx[i] + cx[j]) + w2 * (cx[i] + 2.0 * cx[j]))
-        by_z += a * (w1 * (2.0 * cz[i] + cz[j]) + w2 * (cz[i] + 2.0 * cz[j]))
-        skin = 0.25 * a * ((cx[i] + cx[j]) * dx + (cz[i] + cz[j]) * dz) * (t[e] / length) ** 2
-        by_x -= skin * dz
-        by_z += skin * dx
+        skin = 0.25 * ((cx[i] + cx[j]) * dx + (cz[i] + cz[j]) * dz) * (t[e] * along[4, e]) ** 2
+        by_x += a * (w1 * (2.0 * cx[i] + cx[j]) + w2 * (cx[i] + 2.0 * cx[j]) - skin * dz)
+        by_z += a * (w1 * (2.0 * cz[i] + cz[j]) + w2 * (cz[i] + 2.0 * cz[j]) + skin * dx)
     return 3.0 * mean, by_x, by_z
 
 
 @njit(cache=True, error_model="numpy")
-def warping_constant(cx, cz, first, second, t, along, omega, px, pz):
-    """Integral of the squared warping over the thick strips about the pole (px, pz)."""
-    total = 0.0
+def warping_constant(cx, cz, first, second, t, along, in_cell, omega, px, pz):
+    """Integral of the squared warping over the thick strips about the pole; and of t^2 outside cells."""
+    total = opened = 0.0
     for e in range(first.size):
-        i, j = first[e], second[e]
-        length, w1, w2 = along[2, e], omega[i], omega[j]
-        p1 = ((cx[i] - px) * along[0, e] + (cz[i] - pz) * along[1, e]) / length
-        p2 = p1 + length
-        skin = t[e] * t[e] * (1.0 / 12.0) * (p1 * p1 + p1 * p2 + p2 * p2)
+        i, j = np.uintp(first[e]), np.uintp(second[e])
+        w1, w2, square = omega[i], omega[j], t[e] * t[e]
+        p1 = ((cx[i] - px) * along[0, e] + (cz[i] - pz) * along[1, e]) * along[4, e]
+        p2 = p1 + along[2, e]
+        skin = square * (1.0 / 12.0) * (p1 * p1 + p1 * p2 + p2 * p2)
         total += along[3, e] * (w1 * w1 + w1 * w2 + w2 * w2 + skin)
-    return total / 3.0
+        if not in_cell[e]:
+            opened += along[3, e] * square
+    return total / 3.0, opened
 
 
 @njit(cache=True, error_model="numpy")
@@ -285,10 +293,6 @@ def torsion_row(
         omega[:] = np.nan
         return
     cells = cell_twist(cx, cz, first, second, t, along, start, strip, sign, flow, work)
-    opened = 0.0
-    for e in range(first.size):
-        if not in_cell[e]:
-            opened += along[3, e] * t[e] * t[e]
     sectorial(cx, cz, first, second, order, tip, root, forward, flow, omega)
     mean, by_x, by_z = warping_moments(cx, cz, first, second, t, along, omega)
     determinant = ixx * izz - ixz * ixz
@@ -296,15 +300,15 @@ def torsion_row(
     for n in range(x.size):
         omega[n] += pz * cx[n] - px * cz[n] - mean / area
     out[0], out[1] = x0 + px, z0 + pz
+    out[4], opened = warping_constant(cx, cz, first, second, t, along, in_cell, omega, px, pz)
     out[2], out[3] = cells + opened / 3.0, cells
-    out[4] = warping_constant(cx, cz, first, second, t, along, omega, px, pz)
 
 
 @njit(cache=True, error_model="numpy")
 def torsion_rows(x, z, first, second, t, order, tip, root, forward, start, strip, sign, in_cell, out, omega):
     """Run `torsion_row` over candidates: x, z, omega (N, n), t (N, e), out (N, TORSION_FIELDS)."""
     nodes, count, cells = x.shape[1], t.shape[1], start.size - 1
-    cx, cz, along, flow = np.empty(nodes), np.empty(nodes), np.empty((4, count)), np.empty(count)
+    cx, cz, along, flow = np.empty(nodes), np.empty(nodes), np.empty((7, count)), np.empty(count)
     work = np.empty(count), np.empty(count), np.empty((cells, cells)), np.empty(cells), np.empty(cells)
     for c in range(x.shape[0]):
         torsion_row(
