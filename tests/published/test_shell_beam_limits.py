@@ -73,8 +73,9 @@ def test_ratios(interior):
         axis=-1,
     )
     expected = TABLE[:, 5:8] if interior else TABLE[:, 1:4]
-    # printed digits: three or four figures, and 0.2 % of the largest of the row's stresses
-    np.testing.assert_allclose(found, expected, rtol=2.5e-3, atol=2e-3)
+    sags = [0.005, 0.005] + [5e-4] * 6 if interior else [0.05, 0.05, 0.005, 0.005] + [5e-4] * 4
+    half_digit = np.array([[5e-4, 5e-4, half] for half in sags])  # of the last one printed
+    assert (np.abs(found - expected) <= 2e-3 * np.abs(expected) + half_digit).all()
     assert equilibrium(solved).worst.max() < 1e-6
     if not interior:
         moment = forces.m_s[:, 0, 96, 0] / (LOAD * R * R)
