@@ -126,6 +126,13 @@ def provided(demand: Demand, cracked: Mapping[str, Array]) -> Demand:
 
     Free bending turns the neutral axis of a cracked unsymmetrical section: its lever arm may be far shorter
     than the elastic ones.
+
+    Parameters
+    ----------
+    demand : Demand
+        With the steel of the elastic lever arms (...) [m2].
+    cracked : mapping of str to array (...)
+        ``cracked_steel`` and, where both signs of moment occur, ``cracked_steel_reverse`` [m2].
     """
     return replace(
         demand,

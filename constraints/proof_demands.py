@@ -142,6 +142,25 @@ def mesh_use(moment: Array, pull: Array, thickness: Array, basis: Basis) -> Arra
     |m_s| / m_R + n_s / (a_s f_yd), n_s a tension: a straight line between pure bending and pure tension,
     which the resistance (a_s f_yd - n)(d - x / 2) of a mesh at mid-depth bulges over by a few per cent
     (derived); of two meshes, the one on the stretched side alone. Compression is left out: it helps.
+
+    Parameters
+    ----------
+    moment, pull : array (...)
+        m_s [N m/m] and n_s, tension positive [N/m].
+    thickness : array (...)
+        Of the shell [m].
+
+    Returns
+    -------
+    array (...)
+        1 where the mesh is used up.
+
+    Examples
+    --------
+    >>> from longvault.constraints.basis import Requirements
+    >>> basis = Basis(span=24.0, pitch=9.0, requirements=Requirements(height_max=2.5))
+    >>> round(float(mesh_use(np.array(2.65e3), np.array(25.0e3), np.array(0.080), basis)), 2)
+    0.67
     """
     force = mesh_force(basis)
     return np.asarray(np.abs(moment) / mesh_moment(thickness, basis) + np.maximum(pull, 0.0) / force)

@@ -3,7 +3,8 @@
 import numpy as np
 
 from longvault.constraints.basis import Basis
-from longvault.constraints.load_cases import case_loads, plan_loads
+from longvault.constraints.drainage import water_area
+from longvault.constraints.load_cases import WATER, plan_loads
 from longvault.constraints.plan_load import roof_line
 from longvault.constraints.plates_records import PlateLoads
 from longvault.constraints.plates_results import UPRIGHT
@@ -30,14 +31,11 @@ def unit_loads(
     permanent = PlateLoads(surface=surface + on_surface, plan=on_plan, line_down=glass)
     if basis.plain:
         return permanent, _on_plan(strips, joints, np.ones_like(strips.thickness), np.array(basis.pitch))
-    found = case_loads(basis.loads, strips, pitch=basis.pitch)
     spread = plan_loads(basis.loads, roof_line(strips), pitch=basis.pitch)
-    variable = [
-        _on_plan(strips, joints, spread[case.name].on(strips), found.down[..., k])
-        if case.name in spread
-        else PlateLoads(line_down=_on_lowest(strips, found.down[..., k]))
-        for k, case in enumerate(found.cases)
-    ]
+    variable = [_on_plan(strips, joints, load.on(strips), load.total) for load in spread.values()]
+    if basis.loads.water > 0:
+        pool = WATER * water_area(strips, depth=basis.loads.water).area
+        variable.append(PlateLoads(line_down=_on_lowest(strips, pool)))
     return (permanent, *variable)
 
 

@@ -84,8 +84,27 @@ def valley_drift(line: RoofLine, *, ground: float, pitch: float) -> PlanLoad:
     EN 1991-1-3, 5.3.4 and figure 5.4, case ii (from memory). The valley stands where the surface is lowest:
     inside the module (gull-wing), at both its edges (vault), or at one (north light, where the glass is the
     other slope). An edge or a second ridge at half height has a coefficient half-way (own choice), so that
-    the load follows the shape without a jump. mu_1 is not lowered for steep slopes: kerbs hold the snow
-    (5.3.3(3)).
+    the load follows the shape. Where of two ridges on one side the higher changes, it still jumps. mu_1 is
+    not lowered for steep slopes: kerbs hold the snow (5.3.3(3)).
+
+    Parameters
+    ----------
+    line : RoofLine
+        Of the modules, batch shape (...).
+    ground : float
+        Snow on the ground [N/m2].
+    pitch : float
+        Bay [m].
+
+    Examples
+    --------
+    A fold of 30 degrees: 1.6 in the valley, 0.8 on the ridge, 1.2 in the mean.
+
+    >>> from longvault.constraints.plan_load import roof_line
+    >>> from longvault.sections.strips import Strips
+    >>> fold = Strips.chain([-3.0, 0.0, 3.0], [0.0, 3.0 / 3**0.5, 0.0], 0.1, "wing")
+    >>> round(float(valley_drift(roof_line(fold), ground=800.0, pitch=6.0).total) / (6.0 * 800.0), 6)
+    1.2
     """
     low, high = line.z.min(axis=-1), line.z.max(axis=-1)
     depth = (high[..., None] - line.z) / np.maximum(high - low, 1e-9)[..., None]

@@ -9,6 +9,7 @@ import json
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from drawn_roofs import arc, north_light, reading_hall
 
 from longvault.sections import Section, Strips
 from longvault.sections.export import EXPORTERS
@@ -24,15 +25,6 @@ def checked(kind, strips, folder):
     result = CliRunner().invoke(cli, ["check", str(brief), "--section", str(path), "--json"])
     assert result.exit_code == 0, result.output
     return json.loads(result.stdout)
-
-
-def arc(start_slope, run, rise, count=65):
-    """Points of a circular arc from (0, 0) to (run, rise) that leaves at a slope [rad]."""
-    half = start_slope - np.arctan2(rise, run)
-    radius = np.hypot(run, rise) / (2 * np.sin(half))
-    slope = np.linspace(start_slope, start_slope - 2 * half, count)
-    x = radius * (np.sin(start_slope) - np.sin(slope))
-    return x, radius * (np.cos(slope) - np.cos(start_slope))
 
 
 MARKET_HALL = [
@@ -84,23 +76,9 @@ READING_HALL = [
 ]
 
 
-def gull_wing(slot):
-    """Keel 1.4 x 0.18 m, wings of 100 mm that leave at 65 degrees, kerbs 0.20 x 0.50 m at 2.1 m."""
-    tip = 3.75 - slot / 2 - 0.1
-    x, z = arc(np.radians(65.0), tip - 0.7, 2.1)
-    x, z = np.r_[x + 0.7, tip], np.r_[z, 2.6]
-    thickness, parts = [*[0.1] * 64, 0.2], [*["wing"] * 64, "kerb"]
-    return Strips.chain(
-        np.r_[-x[::-1], x],
-        np.r_[z[::-1], z],
-        [*thickness[::-1], 0.18, *thickness],
-        [*parts[::-1], "keel", *parts],
-    )
-
-
 @pytest.mark.parametrize(("slot", "area", "top", "bottom", "service", "ultimate"), READING_HALL)
 def test_reading_hall_slots(slot, area, top, bottom, service, ultimate, tmp_path):
-    data = checked("reading-hall", gull_wing(slot), tmp_path)
+    data = checked("reading-hall", reading_hall(slot), tmp_path)
     assert data["opening_m"] == pytest.approx(slot, abs=1e-9), "clear between kerb faces"
     assert data["area_m2"] == pytest.approx(area, rel=0.03)
     assert data["s_top_m3"] == pytest.approx(top, rel=0.03)
@@ -112,7 +90,7 @@ def test_reading_hall_slots(slot, area, top, bottom, service, ultimate, tmp_path
 
 
 def test_reading_hall_a_wider_slot_takes_area_and_top_modulus(tmp_path):
-    narrow, wide = (checked("reading-hall", gull_wing(slot), tmp_path) for slot in (0.6, 1.8))
+    narrow, wide = (checked("reading-hall", reading_hall(slot), tmp_path) for slot in (0.6, 1.8))
     assert wide["area_m2"] / narrow["area_m2"] - 1 == pytest.approx(-0.09, abs=0.01)
     assert wide["s_top_m3"] / narrow["s_top_m3"] - 1 == pytest.approx(-0.11, abs=0.015)
 
@@ -123,20 +101,6 @@ WORKSHOP = [
     (55.0, 0.70, 0.141, 0.089),
     (65.0, 0.71, 0.211, 0.133),
 ]
-
-
-def north_light(slope):
-    """Shell 80 mm to (4.35, 2.45); gutter 0.55 x 0.15, downstand 0.20 x 0.55, top beam 0.15 x 0.35."""
-    x, z = arc(np.radians(slope), 4.35, 2.45)
-    nodes = len(x) + 4
-    first = np.arange(nodes - 2)
-    return Strips(
-        np.r_[-0.55, -0.55, x, 4.35, 0.0],
-        np.r_[0.35, 0.0, z, 2.10, -0.55],
-        np.vstack([np.column_stack([first, first + 1]), [2, nodes - 1]]),
-        [0.12, 0.15, *[0.08] * 64, 0.15, 0.20],
-        ["kerb", "gutter", *["wing"] * 64, "kerb", "edge beam"],
-    )
 
 
 @pytest.mark.parametrize(("slope", "area", "top", "bottom"), WORKSHOP)
