@@ -35,6 +35,8 @@ class ProofNote:
         Of a front searched by beam theory alone: how many the folded plate refuses, of how many.
     bays : tuple of str
         Bays that the designs are proved in.
+    row : bool
+        Whether neighbours hold a module, so that an end bay stands otherwise than the bays between.
     """
 
     covered: bool = False
@@ -42,6 +44,7 @@ class ProofNote:
     refused: int = 0
     beam_alone: tuple[int, int] | None = None
     bays: tuple[str, ...] = ()
+    row: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -187,7 +190,9 @@ def deliver(
     names = tuple(f"d{number:0{width}d}" for number in range(1, len(rows) + 1))
     picks = pick_names(front.objectives[rows][order], problem, names)
     designs = designs_of(problem, front.x[rows][order])
-    return Delivered(project, designs, names, evaluation, picks, proof)
+    held = any(joint.kind == "valley" for one in designs for joint in one.scores.family.joints)
+    row = held or (proving is not None and proving.strut > 0.0)
+    return Delivered(project, designs, names, evaluation, picks, replace(proof, row=row))
 
 
 def _taken(evaluation: Evaluation, rows: IntArray) -> Evaluation:

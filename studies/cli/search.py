@@ -186,7 +186,7 @@ def proof_lines(proof: "ProofNote") -> list[str]:
     left_out = f"; {proof.refused} refused and left out" if proof.refused else ""
     bays = " and ".join(proof.bays)
     lines = [f"Each delivered design is proved as a folded plate at fine resolution, {bays} bay{left_out}."]
-    if "end" not in proof.bays and "lone" not in proof.bays:
+    if proof.row and "end" not in proof.bays:
         lines.append("The end bays of a row stand otherwise: the sheet says whether they hold.")
     if proof.beam_alone and proof.beam_alone[1]:
         refused, tried = proof.beam_alone
