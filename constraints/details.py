@@ -4,7 +4,7 @@ They cost several times the checks of `longvault.constraints.evaluate.evaluate`,
 where those are held; a calculation sheet always does.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -97,6 +97,24 @@ def detail_limits(basis: Basis) -> tuple[Limit, ...]:
     return limits + tuple(limit for limit in own if limit.demand in known)
 
 
+def unread(basis: Basis, read: Collection[str]) -> frozenset[str]:
+    """Measures that a search may leave out: of slice and daylight, read by no limit and not in ``read``.
+
+    A group goes as a whole: its measures come together.
+
+    Examples
+    --------
+    >>> from longvault.constraints.basis import Requirements
+    >>> from longvault.constraints.proving import Proving
+    >>> hall = Basis(span=24.0, pitch=7.5, requirements=Requirements(height_max=2.65), crosswise=Proving())
+    >>> sorted(unread(hall, ("area",))), sorted(unread(hall, ("slice_moment",)))
+    (['slice_moment', 'slice_movement', 'slice_use'], [])
+    """
+    needed = {limit.demand for limit in detail_limits(basis)}.union(read)
+    groups = [group for group in (SLICE_MEASURES, DAYLIGHT_MEASURES) if needed.isdisjoint(group)]
+    return frozenset(key for group in groups for key in group) & frozenset(detail_keys(basis))
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Details:
     """What the closer checks of a batch (...) find.
@@ -128,7 +146,12 @@ class Details:
 
 
 def detail_measures(
-    strips: Strips, measures: Mapping[str, Array], basis: Basis, acting: Acting | None = None
+    strips: Strips,
+    measures: Mapping[str, Array],
+    basis: Basis,
+    acting: Acting | None = None,
+    *,
+    without: Collection[str] = (),
 ) -> Details:
     """Closer checks of a batch (...).
 
@@ -142,6 +165,8 @@ def detail_measures(
         ``concrete_settings``, ``daylight`` and ``crosswise`` say what is asked.
     acting : Acting, optional
         Internal forces at the section, where it is no prismatic module.
+    without : collection of str
+        Measures left out (`unread`).
     """
     p = section_properties(strips)
     found: dict[str, Array] = {}
@@ -150,9 +175,9 @@ def detail_measures(
         if basis.concrete_settings is not None and concrete_covered(basis):
             demand = demand_of(strips, p, measures, basis)
             found, twisted = concrete_measures(strips, p, basis, demand, basis.concrete_settings, acting)
-        if basis.daylight is not None:
+        if basis.daylight is not None and not set(without).issuperset(DAYLIGHT_MEASURES):
             found |= daylight_measures(strips, p, basis.pitch, basis.daylight)
-        if slice_asked(basis):
+        if slice_asked(basis) and not set(without).issuperset(SLICE_MEASURES):
             found |= slice_measures(strips, measures, basis)
         if buckling_asked(basis):
             found[BUCKLING] = beam_buckling(strips, p, basis, **_by_sign(measures, basis))
@@ -241,15 +266,17 @@ def margins_of(limits: tuple[Limit, ...], measures: Mapping[str, Array], batch: 
     return np.stack(rows, axis=-1) if rows else np.empty((*batch, 0))
 
 
-def staged(beam: Evaluation, strips: Strips, basis: Basis, *, most: float) -> Evaluation:
+def staged(
+    beam: Evaluation, strips: Strips, basis: Basis, *, most: float, without: Collection[str] = ()
+) -> Evaluation:
     """Closer checks of those designs (N,) whose beam margins are finite and at most ``most``.
 
-    The others keep NaN measures and margins of inf: not worked out.
+    The others keep NaN measures and margins of inf: not worked out; so do measures ``without`` (`unread`).
     """
 
     def look(rows: IntArray) -> Details:
         held = {key: values[rows] for key, values in beam.measures.items()}
-        return detail_measures(strips[rows], held, basis)
+        return detail_measures(strips[rows], held, basis, without=without)
 
     return staged_by(look, beam, detail_keys(basis), detail_limits(basis), most=most)
 

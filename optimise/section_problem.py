@@ -1,12 +1,13 @@
 """The search problem of a roof: a family of sections under a basis of design."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from longvault.constraints.basis import Basis
 from longvault.constraints.daylight_settings import DAYLIGHT_MEASURES
-from longvault.constraints.details import detail_keys, detail_limits, staged
+from longvault.constraints.details import detail_keys, detail_limits, staged, unread
 from longvault.constraints.evaluate import BLOCK, Evaluation
 from longvault.constraints.evaluate_member import evaluate_design
 from longvault.constraints.limits import Limit, limits_of
@@ -64,31 +65,36 @@ class SectionScores:
 
     def __call__(self, x: Array) -> Scores:
         """Score designs x (N, d)."""
-        blocks = [self.evaluation(x[i : i + BLOCK]) for i in range(0, len(x), BLOCK)]
+        return self._blocks(self._as_scores, x)
+
+    def screen(self, x: Array) -> Scores:
+        """Score designs x (N, d) by what is quick: margins of all that is costly are inf, not worked out."""
+        asked = self.always or not set(self.objectives).isdisjoint(closer_keys(self.family, self.basis))
+        found = replace(self, proving=None)(x) if asked else self._blocks(self._as_beams, x)
+        left_out = np.full((len(x), len(self.limits) - found.margins.shape[-1]), np.inf)
+        return Scores(found.objectives, np.concatenate([found.margins, left_out], axis=-1))
+
+    def _as_beams(self, x: Array) -> Evaluation:
+        return evaluate_design(self.family, x, self.basis)
+
+    def _as_scores(self, x: Array) -> Evaluation:
+        return self.evaluation(x, scores=True)
+
+    def _blocks(self, look: Callable[[Array], Evaluation], x: Array) -> Scores:
+        """Objectives and margins of designs x (N, d), a block at a time."""
+        blocks = [look(x[i : i + BLOCK]) for i in range(0, len(x), BLOCK)]
         return Scores(
             np.concatenate([np.stack([b.measures[key] for key in self.objectives], axis=-1) for b in blocks]),
             np.concatenate([b.margins for b in blocks]),
         )
 
-    def screen(self, x: Array) -> Scores:
-        """Score designs x (N, d) by what is quick: margins of all that is costly are inf, not worked out."""
-        asked = self.always or not set(self.objectives).isdisjoint(closer_keys(self.family, self.basis))
-        quick = replace(self, proving=None).evaluation if asked else self._as_beams
-        blocks = [quick(x[i : i + BLOCK]) for i in range(0, len(x), BLOCK)]
-        margins = np.concatenate([b.margins for b in blocks])
-        left_out = np.full((len(x), len(self.limits) - margins.shape[-1]), np.inf)
-        return Scores(
-            np.concatenate([np.stack([b.measures[key] for key in self.objectives], axis=-1) for b in blocks]),
-            np.concatenate([margins, left_out], axis=-1),
-        )
+    def evaluation(self, x: Array, *, every: bool = False, scores: bool = False) -> Evaluation:
+        """All measures and margins of designs x (N, d).
 
-    def _as_beams(self, x: Array) -> Evaluation:
-        return evaluate_design(self.family, x, self.basis)
-
-    def evaluation(self, x: Array, *, every: bool = False) -> Evaluation:
-        """All measures and margins of designs x (N, d); ``every`` leaves no closer check out."""
+        ``every`` leaves no closer check out; ``scores`` leaves measures out that no score reads.
+        """
         strips = self.family.strips(x)
-        beam = self._closely(x, strips, every=every)
+        beam = self._closely(x, strips, every=every, scores=scores)
         proving = self.proving
         if proving is None:
             return beam
@@ -110,7 +116,7 @@ class SectionScores:
             margins[rows] = np.stack([limit.margin(known | found) for limit in limits], axis=-1)
         return _joined(beam, measures, margins, limits)
 
-    def _closely(self, x: Array, strips: Strips, *, every: bool) -> Evaluation:
+    def _closely(self, x: Array, strips: Strips, *, every: bool, scores: bool = False) -> Evaluation:
         """Beam checks of all designs, closer checks of those that hold them, of all where wanted."""
         beam = evaluate_design(self.family, x, self.basis)
         closer = closer_keys(self.family, self.basis)
@@ -118,7 +124,8 @@ class SectionScores:
         most = np.inf if asked else DELIVERED_MARGIN
         if isinstance(self.family, Tapered):
             return staged_member(beam, self.family.member(x), self.basis, most=most)
-        return staged(beam, strips, self.basis, most=most)
+        without = unread(self.basis, self.objectives) if scores else ()
+        return staged(beam, strips, self.basis, most=most, without=without)
 
     def proved(self, x: Array, proving: Proving) -> Evaluation:
         """All measures and margins of designs x (N, d), each proved at fine resolution.

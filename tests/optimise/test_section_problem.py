@@ -1,6 +1,7 @@
 """The search problem of a roof: staging of the folded plate, delivered margins, refusals."""
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[1] / "constraints"))
 from roofs import basis_for, designs_for, family_for
 
+from longvault.constraints.own_limits import own_limit
 from longvault.constraints.proof import PROOF_MEASURES, Proving
 from longvault.optimise import DELIVERED_MARGIN, SearchSettings, search
 from longvault.optimise.section_problem import section_problem
@@ -85,3 +87,16 @@ def test_the_screen_of_a_roof_is_its_beam_and_leaves_the_rest_open():
     assert not known.all(axis=1).any()
     np.testing.assert_array_equal(quick.margins[known], whole.margins[known])
     assert quick.margins.shape == whole.margins.shape
+
+
+@pytest.mark.parametrize("own", [(), (own_limit("slice_moment", 3e3, "cap"),)])
+def test_scores_are_those_of_the_whole_evaluation_but_for_what_no_limit_reads(own):
+    family, x, basis = family_for("gull-wing"), found().x[:20], basis_for("gull-wing", row=True)
+    basis = replace(basis, requirements=replace(basis.requirements, own=own))
+    one = section_problem(family, family.variables, basis, OBJECTIVES)
+    scores, whole = one.evaluate(x), one.evaluate.evaluation(x)
+    assert np.isfinite(whole.measures["slice_moment"]).sum() >= 5
+    np.testing.assert_array_equal(scores.margins, whole.margins)
+    np.testing.assert_array_equal(scores.objectives[:, 0], whole.measures["area"])
+    left = one.evaluate.evaluation(x, scores=True).measures["slice_moment"]
+    assert np.isnan(left).all() == (not own)
