@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from longvault.constraints.roof_kernels import turn_rows
+from longvault.constraints.roof_kernels import integral_rows, surface_rows
 from longvault.sections.parts import roof_surface
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array, BoolArray
+from longvault.sections.symbols import Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,15 +67,11 @@ class PlanLoad:
 
     def _integral(self, at: Array) -> Array:
         """Load between the first knot and each place (..., e)."""
-        x, q = np.broadcast_arrays(self.x, self.q)
-        total = np.zeros(at.shape)
-        for k in range(x.shape[-1] - 1):
-            x0, x1, q0, q1 = (v[..., None] for v in (x[..., k], x[..., k + 1], q[..., k], q[..., k + 1]))
-            step = x1 - x0
-            reach = np.clip(at - x0, 0.0, step)
-            slope = (q1 - q0) / np.where(step > 0, step, 1.0)
-            total = total + reach * (q0 + 0.5 * slope * reach)
-        return total
+        batch, knots = at.shape[:-1], self.x.shape[-1]
+        rows = [np.array(np.broadcast_to(v, (*batch, knots)), order="C") for v in (self.x, self.q)]
+        out = np.empty((int(np.prod(batch)), at.shape[-1]))
+        integral_rows(*(v.reshape(-1, knots) for v in rows), np.array(at, order="C").reshape(out.shape), out)
+        return out.reshape(at.shape)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,14 +80,15 @@ class RoofLine:
 
     Parameters
     ----------
-    x, z : array (..., 7)
-        Places from left to right where it ends or turns [m]: left end, valley beyond the left ridge, left
-        ridge, lowest place, right ridge, valley beyond it, right end. Those that a roof lacks coincide: a
-        vault is lowest at an end, and has one ridge.
+    x, z : array (..., `PLACES`)
+        Even places on plan from its left end to its right one, and the upper surface there [m].
+    rise : array (...)
+        Highest less lowest node of the surface [m].
     """
 
     x: Array
     z: Array
+    rise: Array
 
     @property
     def middle(self) -> Array:
@@ -100,43 +97,56 @@ class RoofLine:
 
     @property
     def low_x(self) -> Array:
-        """Where the water gathers (...) [m]: the lowest place, the middle for equal ends."""
-        low = self.z <= self.z.min(axis=-1)[..., None] + LEVEL
-        return _between(self.x, low)
+        """Where the water gathers (...) [m]: the mean of the places near the lowest, the lower the more."""
+        low = self.z.min(axis=-1)[..., None]
+        depth = np.maximum(SHALLOW * self.rise, 1e-3)[..., None]
+        weight = np.maximum(1.0 - (self.z - low) / depth, 0.0)
+        return np.asarray(np.einsum("...p,...p->...", weight, self.x) / weight.sum(axis=-1))
 
-    @property
-    def rise(self) -> Array:
-        """Highest less lowest (...) [m]."""
-        return np.asarray(self.z.max(axis=-1) - self.z.min(axis=-1))
+    def bay(self, pitch: float) -> tuple[Array, Array]:
+        """Places and heights over one whole bay (..., `PLACES` + `GAP` + ...), edge to edge [m].
+
+        Between two modules, half on either side, the glass runs straight from end to end.
+        """
+        edge = 0.5 * pitch
+        share = np.linspace(0.0, 1.0, GAP + 1)[:-1]
+        mean = 0.5 * (self.z[..., :1] + self.z[..., -1:])
+        left, right = self.middle[..., None] - edge, self.middle[..., None] + edge
+        inside = np.clip(self.x, left, right)
+        x = (
+            left + share * (inside[..., :1] - left),
+            inside,
+            right - share[::-1] * (right - inside[..., -1:]),
+        )
+        z = (mean + share * (self.z[..., :1] - mean), self.z, mean - share[::-1] * (mean - self.z[..., -1:]))
+        return np.concatenate(x, axis=-1), np.concatenate(z, axis=-1)
 
 
-LEVEL = 1e-3
-"""Heights this close count as one [m]."""
-LEFT_RIDGE, LOWEST, RIGHT_RIDGE, TURNS = 2, 3, 4, 7
-"""Places of these turns along a `RoofLine`, and how many there are."""
+PLACES = 49
+"""Places at which the surface of a module is read."""
+GAP = 6
+"""Pieces of half the gap to the next module."""
+SHALLOW = 0.02
+"""Share of the rise up to which a place counts for where the water gathers."""
 
 
 def roof_line(strips: Strips) -> RoofLine:
-    """Follow the roof surface of a module: its ends, ridges and valleys.
+    """Follow the roof surface of a module.
 
     Kerbs and beams are no roof surface; heights are those of the mid-line.
 
     Examples
     --------
     >>> line = roof_line(Strips.chain([-2.0, 0.0, 2.0], [1.0, 0.0, 1.0], 0.1, "wing"))
-    >>> line.x.tolist(), float(line.low_x), float(line.rise)
-    ([-2.0, -2.0, -2.0, 0.0, 2.0, 2.0, 2.0], 0.0, 1.0)
+    >>> line.x[[0, 24, 48]].tolist(), line.z[[0, 24, 48]].tolist(), float(line.rise)
+    ([-2.0, 0.0, 2.0], [1.0, 0.0, 1.0], 1.0)
     """
-    nodes = np.unique(strips.ends[roof_surface(strips)])
-    x, z = (np.take(v, nodes, axis=-1).reshape(-1, len(nodes)) for v in (strips.x, strips.z))
-    out = np.empty((len(x), 2, TURNS))
-    turn_rows(x, z, LEVEL, out)
-    turns = out.reshape(*strips.batch, 2, TURNS)
-    return RoofLine(turns[..., 0, :], turns[..., 1, :])
-
-
-def _between(x: Array, there: BoolArray) -> Array:
-    """Middle between the outermost of the nodes marked."""
-    with np.errstate(invalid="ignore"):  # a row of NaN is nowhere
-        outermost = np.where(there, x, np.inf).min(axis=-1) + np.where(there, x, -np.inf).max(axis=-1)
-        return np.asarray(0.5 * outermost)
+    ends = np.ascontiguousarray(strips.ends[roof_surface(strips)])
+    count = strips.x.shape[-1]
+    out = np.empty((int(np.prod(strips.batch)), 2, PLACES))
+    x, z = (np.ascontiguousarray(v).reshape(-1, count) for v in (strips.x, strips.z))
+    surface_rows(x, z, ends, out)
+    found = out.reshape(*strips.batch, 2, PLACES)
+    heights = np.take(strips.z, np.unique(ends), axis=-1)
+    rise = np.asarray(heights.max(axis=-1) - heights.min(axis=-1))
+    return RoofLine(found[..., 0, :], found[..., 1, :], rise)

@@ -3,7 +3,8 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
-from longvault.constraints.plan_load import LEFT_RIDGE, LOWEST, RIGHT_RIDGE, PlanLoad, RoofLine
+from longvault.constraints.plan_load import GAP, PlanLoad, RoofLine
+from longvault.constraints.roof_kernels import gathered_rows
 from longvault.sections.symbols import Array
 
 UNIFORM = 0.8
@@ -81,10 +82,8 @@ def cylinder_drift(line: RoofLine, *, ground: float, pitch: float, towards: int)
 def valley_drift(line: RoofLine, *, ground: float, pitch: float) -> PlanLoad:
     """Snow gathered in the valleys of a row: mu_1 at the ridge, mu_2 in the valley, linear on plan between.
 
-    EN 1991-1-3, 5.3.4 and figure 5.4, case ii (from memory). The valley stands where the surface is lowest:
-    inside the module (gull-wing), at both its edges (vault), or at one (north light, where the glass is the
-    other slope). An edge or a second ridge at half height has a coefficient half-way (own choice), so that
-    the load follows the shape. Where of two ridges on one side the higher changes, it still jumps. mu_1 is
+    EN 1991-1-3, 5.3.4 and figure 5.4, case ii (from memory), for any shape by `gathered_share`: of a fold,
+    a vault or a north light (whose other slope is the glass) it gives the two slopes of the figure. mu_1 is
     not lowered for steep slopes: kerbs hold the snow (5.3.3(3)).
 
     Parameters
@@ -106,33 +105,42 @@ def valley_drift(line: RoofLine, *, ground: float, pitch: float) -> PlanLoad:
     >>> round(float(valley_drift(roof_line(fold), ground=800.0, pitch=6.0).total) / (6.0 * 800.0), 6)
     1.2
     """
-    low, high = line.z.min(axis=-1), line.z.max(axis=-1)
-    depth = (high[..., None] - line.z) / np.maximum(high - low, 1e-9)[..., None]
-    gathered = valley_coefficient(_valley_slope(line, pitch)) - UNIFORM
-    q = ground * (UNIFORM + gathered[..., None] * depth)
-    between = 0.5 * (q[..., :1] + q[..., -1:])  # half-way across the gap to the next module
-    ends = line.middle[..., None] + 0.5 * pitch * np.array([-1.0, 1.0])
-    inside = np.clip(line.x, ends[..., :1], ends[..., 1:])
-    x = np.concatenate([ends[..., :1], inside, ends[..., 1:]], axis=-1)
-    return PlanLoad(x, np.concatenate([between, q, between], axis=-1))
+    x, z = line.bay(pitch)
+    share, slope = gathered_share(line, x, z)
+    gathered = valley_coefficient(slope) - UNIFORM
+    return PlanLoad(x, ground * (UNIFORM + gathered[..., None] * share))
 
 
-def _valley_slope(line: RoofLine, pitch: float) -> Array:
-    """Mean angle of the two slopes that meet in the valley, as chords up to the ridges [rad].
+EVEN = 0.1
+"""Change of slope over which a place goes from wholly falling to wholly rising."""
+LEVELS = 24
+"""Steps of the height at which ground is reckoned with."""
+NEARLY_LEVEL = 0.1
+"""Drop of the glass over the rise of the roof below which it counts less and less as a slope."""
 
-    A ridge that does not reach the height of the other counts by its share of it, the other one, a bay away
-    across the gap, by the rest.
+
+def gathered_share(line: RoofLine, x: Array, z: Array) -> tuple[Array, Array]:
+    """Share of the drift that gathers at each place of a bay (..., p), and the mean slope (...) [rad].
+
+    On ground that rises to the right the share is the part of all such ground that lies higher, on plan;
+    likewise where it falls. On a slope from ridge to valley, straight or curved, that is linear on plan, 0 at
+    the ridge and 1 in the valley; of several ridges or valleys each counts by its height (own choice: the
+    figure has equal ones). The slope is the mean of both ways, climb over run, as a chord. All of it is
+    continuous in the shape (level places lie half on either way), so that a search can walk along it; the
+    mean of the share is a half whatever the shape. Level glass is no slope.
+
+    Parameters
+    ----------
+    line : RoofLine
+        Of the modules (...).
+    x, z : array (..., p)
+        Places and heights over one bay, from `RoofLine.bay` [m].
     """
-    (x1, x0, x2), (z1, z0, z2) = (
-        tuple(v[..., k] for k in (LEFT_RIDGE, LOWEST, RIGHT_RIDGE)) for v in (line.x, line.z)
-    )
-    rise = np.maximum(np.maximum(z1, z2) - z0, 1e-9)
-
-    def slope(own_rise: Array, own_run: Array, far_rise: Array, far_run: Array) -> Array:
-        share = own_rise / rise
-        own, far = (np.arctan2(h, np.maximum(b, 1e-9)) for h, b in ((own_rise, own_run), (far_rise, far_run)))
-        return np.asarray(share * own + (1.0 - share) * far)
-
-    left = slope(z1 - z0, x0 - x1, z2 - z0, pitch - (x2 - x0))
-    right = slope(z2 - z0, x2 - x0, z1 - z0, pitch - (x0 - x1))
-    return np.asarray(0.5 * (left + right))
+    batch, places = x.shape[:-1], x.shape[-1]
+    drop = np.abs(line.z[..., -1] - line.z[..., 0]) / np.maximum(NEARLY_LEVEL * line.rise, 1e-9)
+    counted = np.ones((*batch, places - 1))
+    counted[..., :GAP] = counted[..., -GAP:] = np.minimum(drop, 1.0)[..., None]
+    share, slope = np.empty((int(np.prod(batch)), places)), np.empty(int(np.prod(batch)))
+    rows = (np.array(v, order="C").reshape(len(share), -1) for v in (x, z, counted))
+    gathered_rows(*rows, EVEN, LEVELS, share, slope)
+    return share.reshape(x.shape), slope.reshape(batch)

@@ -70,19 +70,23 @@ def test_drift_on_a_vault():
 
 
 @pytest.mark.parametrize(
-    ("roof", "valley", "pitch"),
-    [(gull_wing(), 0.0, 7.5), (arc(), -4.5, 9.0), (north_light(), -0.55, 6.0)],
+    ("roof", "valley", "pitch", "peak"),
+    [(gull_wing(), 0.0, 7.5, 1218.0), (arc(), -4.5, 9.0, 1033.0), (north_light(), -0.55, 6.0, 1240.0)],
     ids=["gull-wing", "vault", "north-light"],
 )
-def test_drift_in_the_valleys(roof, valley, pitch):
-    """From 0.8 at the ridge to mu_2 in the valley: the mean lies between, wherever the valley stands."""
+def test_drift_in_the_valleys(roof, valley, pitch, peak):
+    """From 0.8 at the ridge to mu_2 in the valley: the mean lies half-way, wherever the valley stands.
+
+    By hand: chords of 2.1 over 3.6 (30.3 degrees), 1.5 over 4.5 (18.4 degrees: mu_2 = 1.29), above 30; a
+    level floor holds what gathers over its width in the mean: 1 - 0.7 / 3.6 / 2 of it, 1 for the vault, 0.94.
+    """
     line = roof_line(roof)
     load = plan_loads(Loads(drift="valley", ground_snow=800.0), line, pitch=pitch)["drift in the valleys"]
     mean = float(load.total) / pitch / 800.0
     assert 0.8 < mean <= 1.2 + 1e-9
-    at = np.interp(valley, load.x, load.q)
-    assert at == load.q.max()
-    assert load.q.min() == pytest.approx(640.0)
+    assert load.q.max() == pytest.approx(peak, abs=8.0)
+    assert np.interp(valley, load.x, load.q) >= load.q.max() - 0.04 * 640.0
+    assert load.q.min() == pytest.approx(640.0, abs=0.03 * 640.0)
     if pitch == 6.0:  # slopes of roof and glass average above 30 degrees: 1.6 in the valley, 1.2 in the mean
         assert mean * 0.8 == pytest.approx(0.96)
 
@@ -99,7 +103,7 @@ def test_valley_drift_follows_the_shape_without_a_jump():
     """The crown of a north light moves inside its edge: slopes of roof and glass still meet in the gutter.
 
     By hand (EN 1991-1-3, 5.3.4): chords of 2.45 over 4.55 and over 6.0 - 4.55 average above 30 degrees, so
-    1.6 in the gutter, 0.8 at the crown, and a little above 0.8 at the edge that hangs lower.
+    1.6 in the gutter, 0.8 at the crown, and above 0.8 at the edge that hangs lower.
     """
     droops = np.array([0.0, 0.0005, 0.0011, 0.002, 0.05, 0.051])
     drifts = [
