@@ -1,6 +1,6 @@
 """Ultimate bending of the cracked section: concrete in compression, steel in tension."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -121,12 +121,12 @@ def steel_for_moment(
     strips, bars, block, steel, modulus, sagging, held
         As for `bending_resistance`.
     moment : array (...)
-        Design moment, its size [N m]; above 0.
+        Design moment, its size [N m]; no moment asks for no steel, and no concrete is compressed.
 
     Raises
     ------
     ValueError
-        If a moment is not above 0.
+        If a moment is below 0.
 
     Examples
     --------
@@ -139,9 +139,31 @@ def steel_for_moment(
     20.0
     """
     wanted = np.asarray(moment, dtype=np.float64)
-    if np.any(wanted <= 0.0):
-        raise ValueError(f"moment: got {np.nanmin(wanted):g} N m; must be above 0, the sign goes to sagging")
-    return _solve(strips, bars, wanted, block, (steel, modulus), sagging, held)
+    if np.any(wanted < 0.0):
+        raise ValueError(
+            f"moment: got {np.nanmin(wanted):g} N m; must be 0 or more, the sign goes to sagging"
+        )
+    none = np.broadcast_to(wanted, strips.batch) == 0.0
+    if not none.any():
+        return _solve(strips, bars, wanted, block, (steel, modulus), sagging, held)
+    # any small moment and any bars stand in: nothing of them is told but the places
+    area = np.where(none[..., None], 1.0, bars.area)
+    found = _solve(
+        strips,
+        Bars(bars.x, bars.z, area),
+        np.where(none, 1.0, wanted),
+        block,
+        (steel, modulus),
+        sagging,
+        held,
+    )
+    return replace(
+        found,
+        depth=np.where(none, 0.0, found.depth),
+        limit_depth=np.where(none, 1.0, found.limit_depth),
+        steel_area=np.where(none, 0.0, found.steel_area),
+        moment=np.where(none, 1.0, found.moment),
+    )
 
 
 def _solve(

@@ -137,12 +137,8 @@ def _beam(
     sections = beam_sections(strips, p, basis, found)
     e = effects(basis, permanent=loads.permanent, variable=variable)
     left, thrust = _arch(p, sections[0], e, basis)
-    m = Moments(
-        e.sagging[ULTIMATE] * left,
-        e.hogging[ULTIMATE] * left,
-        e.sagging[CHARACTERISTIC] * left,
-        e.hogging[CHARACTERISTIC] * left,
-    )
+    states = (ULTIMATE, CHARACTERISTIC)
+    m = Moments.told(*(size[state] * left for state in states for size in (e.sagging, e.hogging)))
     result = {
         "permanent_load": loads.permanent,
         "ultimate_load": e.load[ULTIMATE],

@@ -8,6 +8,8 @@ import numpy as np
 from longvault.sections.symbols import Array, IntArray
 
 CAP, FLOOR = "cap", "floor"
+AMPLE_ROOM = 100.0
+"""A floor that a measure sets is graded up to this many times it, so that nothing asked has a margin too."""
 COMMON_PRACTICE = "common practice"
 GEOMETRY = "geometry"
 
@@ -50,7 +52,8 @@ class Limit:
     def margin(self, measures: Mapping[str, Array]) -> Array:
         """Graded margin (...): <= 0 holds.
 
-        A cap gives demand / capacity - 1, a floor 1 - demand / capacity, both of order one.
+        A cap gives demand / capacity - 1, a floor 1 - demand / capacity, both of order one; where a floor is
+        a measure that asks for next to nothing, `AMPLE_ROOM` bounds the ratio.
 
         Examples
         --------
@@ -59,9 +62,17 @@ class Limit:
         >>> float(cap.margin({"height": np.array(3.3)}).round(6))
         0.1
         """
-        allowed = measures[self.capacity] if isinstance(self.capacity, str) else self.capacity
-        ratio = measures[self.demand] / allowed
-        return ratio - 1.0 if self.sense == CAP else 1.0 - ratio
+        if self.sense == CAP:
+            return measures[self.demand] / self._capacity(measures) - 1.0
+        demand, allowed = measures[self.demand], self._capacity(measures)
+        if isinstance(self.capacity, str):
+            least = np.maximum(allowed, demand / AMPLE_ROOM)
+            none = least == 0.0  # nothing asked, nothing there
+            return np.where(none, 1.0 - AMPLE_ROOM, 1.0 - demand / np.where(none, 1.0, least))
+        return 1.0 - demand / allowed
+
+    def _capacity(self, measures: Mapping[str, Array]) -> Array | float:
+        return measures[self.capacity] if isinstance(self.capacity, str) else self.capacity
 
 
 def governing_limit(limits: Sequence[Limit], margins: Array) -> IntArray:

@@ -210,12 +210,8 @@ def _demands(
 ) -> dict[str, Array]:
     """Stresses and steel at each section, and the moments and shear they come from."""
     ultimate, service = envelopes["moment"], envelopes["service"]
-    m = Moments(
-        *(
-            np.maximum(by_section(v, where), 0.0)
-            for v in (ultimate.most, -ultimate.least, service.most, -service.least)
-        )
-    )
+    sizes = (ultimate.most, -ultimate.least, service.most, -service.least)
+    m = Moments.told(*(np.maximum(by_section(v, where), 0.0) for v in sizes), axis=(-1,))
     shear = by_section(envelopes["shear"].largest()[0], where)
     result = demands(m, shear, p, sections, basis, signs_of(basis))
     own = np.maximum(m.sagging, m.hogging)

@@ -112,9 +112,6 @@ def station_loads(along: Along) -> dict[str, Array]:
     moment = by_section(ultimate.largest()[0], along.where)
     least = TINY * moment.max(axis=-1, keepdims=True)
     arm = np.minimum(local["arm_block"], local["arm_bars"]) * along.basis.strengths.steel
-    if "reverse_moment" in local:
-        local["reverse_moment"] = np.maximum(local["reverse_moment"], least)
-        local["steel_area_reverse"] = np.maximum(local["steel_area_reverse"], least / arm)
     return local | {
         "ultimate_moment": np.maximum(moment, least),
         "characteristic_moment": np.maximum(by_section(service.largest()[0], along.where), least),

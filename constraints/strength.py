@@ -21,6 +21,16 @@ class Moments:
     sagging_service: Array
     hogging_service: Array
 
+    @classmethod
+    def told(cls, *sizes: Array, axis: tuple[int, ...] = ()) -> "Moments":
+        """Take the four, with what is round-off of the largest (along ``axis``) as none."""
+        most = np.maximum(sizes[0], sizes[1]).max(axis=axis, keepdims=True)
+        return cls(*(np.where(size <= ROUND_OFF * most, 0.0, size) for size in sizes))
+
+
+ROUND_OFF = 1e-9
+"""Share of the largest moment below which one is no moment."""
+
 
 def beam_sections(
     strips: Strips, p: Properties, basis: Basis, found: Signs
@@ -67,10 +77,8 @@ def demands(
     }
     if other is not None:
         arm = np.minimum(other.arm_block, other.arm_bars)
-        # at least 1 % of the main steel, so that the margin keeps its scale where no moment turns
-        area = np.maximum(reverse / (arm * strength.steel), 0.01 * result["steel_area"])
-        result["steel_area_reverse"] = area
-        result["reverse_moment"] = area * arm * strength.steel
+        result["steel_area_reverse"] = reverse / (arm * strength.steel)
+        result["reverse_moment"] = reverse
         result["bar_room_reverse"] = _room(other, p, basis)
     return result
 

@@ -13,12 +13,18 @@ from longvault.constraints.arch import BeamArch
 from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.beam import SUPPORTS, support_of
 from longvault.constraints.combinations import EUROPEAN, ULTIMATE, VariableCase, combined
+from longvault.constraints.concrete_settings import ConcreteSettings
+from longvault.constraints.details import evaluate_closely
 from longvault.constraints.effects import signs
 from longvault.constraints.evaluate import evaluate
+from longvault.constraints.limit import AMPLE_ROOM, FLOOR, Limit
 from longvault.constraints.limits import limits_of
 from longvault.constraints.measures import MEASURES
+from longvault.constraints.member_details import evaluate_member_closely
+from longvault.constraints.proving import Proving
 from longvault.constraints.spans import Spans, unit_response
 from longvault.sections import Strips
+from longvault.sections.member import Member
 from longvault.sections.properties import section_properties
 
 WINDS = (
@@ -141,6 +147,33 @@ def test_both_signs_of_moment_ask_for_steel_on_both_sides():
     # the other sign: one span loaded, 9/128 and 49/512 of w L^2 / (wL^2/8)
     ratio = done.measures["steel_area_reverse"] / simple.measures["steel_area"]
     assert np.all((ratio > 9 / 16) & (ratio < 49 / 64))
+
+
+def test_a_moment_that_does_not_occur_is_told_as_none():
+    """Back span 2 m, arm 12 m, no uplift: half of the moment over the support hogs all of the back span."""
+    spans = Spans.canopy(back=2.0, arm=12.0)
+    basis = replace(basis_for("gull-wing"), span=12.0, spans=spans, support=support_of("row", spans, 12.0))
+    basis = replace(basis, concrete_settings=ConcreteSettings())
+    strips = family_for("gull-wing").strips(designs_for("gull-wing", 6))
+    done = evaluate_closely(strips, basis)
+    for key in ("reverse_moment", "steel_area_reverse", "cracked_steel_reverse"):
+        assert (done.measures[key] == 0.0).all(), key
+    assert np.isfinite(done.margins).all()
+    keys = [limit.key for limit in done.limits]
+    assert (done.margins[:, keys.index("steel-fits-reverse")] == 1.0 - AMPLE_ROOM).all()
+    whole = evaluate_member_closely(Member.between(strips, strips, stations=5), basis)
+    assert (whole.measures["reverse_moment"] == 0.0).all()
+    assert (whole.measures["cracked_steel_reverse"] == 0.0).all()
+    assert np.isfinite(whole.margins).all()
+
+
+def test_a_floor_that_asks_for_next_to_nothing_keeps_its_scale():
+    """Room 2 cm2: asked 4, 2, 0.1 and 0.01 and nothing; and no room where nothing is asked."""
+    fits = Limit("fits", "steel fits", "bar_room", "steel_area", FLOOR, "", "")
+    asked = np.array([4.0, 2.0, 0.1, 0.01, 0.0, 0.0, np.nan])
+    room = np.array([2.0, 2.0, 2.0, 2.0, 2.0, 0.0, 2.0])
+    margin = fits.margin({"bar_room": room, "steel_area": asked})
+    np.testing.assert_allclose(margin, [0.5, 0.0, -19.0, -99.0, -99.0, -99.0, np.nan], rtol=1e-12)
 
 
 def test_limits_appear_only_when_asked_for():

@@ -219,6 +219,8 @@ def test_batch_law_and_bad_rows(key):
     assert np.isnan(laid.depth[2])
 
 
-def test_a_moment_of_no_size_is_refused():
-    with pytest.raises(ValueError, match="moment: got 0"):
-        steel_for_moment(wall(), bars(0.0, 0.05, 1.0), moment=0.0, block=C30, steel=FYD)
+def test_no_moment_asks_for_no_steel_and_one_below_nothing_is_refused():
+    found = steel_for_moment(wall(), bars(0.0, 0.05, 0.0), moment=0.0, block=C30, steel=FYD)
+    assert float(found.steel_area) == float(found.depth) == 0.0
+    with pytest.raises(ValueError, match="moment: got -1"):
+        steel_for_moment(wall(), bars(0.0, 0.05, 1.0), moment=-1.0, block=C30, steel=FYD)

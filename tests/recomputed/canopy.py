@@ -41,12 +41,13 @@ def canopy_margins(sections, basis, back_span):
     m = [[np.array([v[at == k].max() for k in range(count)]) for v in one[0]] for one in ends]
     v = np.array([np.maximum(*ends[0][1])[at == k].max() for k in range(count)])
     (sag, hog), (sag_k, hog_k) = ([np.maximum(one, 0.0) for one in pair] for pair in m)
+    sag[sag <= 1e-9 * max(sag.max(), hog.max())] = 0.0  # round-off is no moment
     down = [bent(s, p, basis, True) for s, p in zip(lines, shapes, strict=True)]
     up = [bent(s, p, basis, False) for s, p in zip(lines, shapes, strict=True)]
     fcd, fc_service, strut, fyd = strengths(basis)
     c_down, c_up = np.array([one.compressed for one in down]), np.array([one.compressed for one in up])
     steel = hog / (np.array([one.arm for one in up]) * fyd)
-    reverse = np.maximum(sag / (np.array([one.arm for one in down]) * fyd), 0.01 * steel)
+    reverse = sag / (np.array([one.arm for one in down]) * fyd)
     height = max(p["top"] - p["bottom"] for p in shapes)
     flow = np.array([(one.flow / s.t).max() for one, s in zip(up, lines, strict=True)])
     roof = np.array([one.flow[s.roof].max() for one, s in zip(up, lines, strict=True)])
@@ -74,6 +75,6 @@ def canopy_margins(sections, basis, back_span):
 
 
 def _fits(steel, room):
-    """Margin where steel over room is largest."""
+    """Margin where steel over room is largest; a hundred times what is asked is as good as more."""
     k = (steel / np.maximum(room, 1e-9)).argmax()
-    return 1 - room[k] / steel[k]
+    return 1 - min(room[k] / steel[k], 100.0) if steel[k] else -99.0
