@@ -21,7 +21,6 @@ from longvault.constraints.limit import AMPLE_ROOM, FLOOR, Limit
 from longvault.constraints.limits import limits_of
 from longvault.constraints.measures import MEASURES
 from longvault.constraints.member_details import evaluate_member_closely
-from longvault.constraints.proving import Proving
 from longvault.constraints.spans import Spans, unit_response
 from longvault.sections import Strips
 from longvault.sections.member import Member
