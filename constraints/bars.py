@@ -111,3 +111,90 @@ def gathered_bars(
     )
     bars = Bars(*(a.reshape(*strips.batch, count) for a in places))
     return GatheredBars(bars, depth.reshape(strips.batch))
+
+
+def bar_places(
+    strips: Strips,
+    properties: Properties,
+    *,
+    area: float,
+    detailing: Detailing,
+    sagging: bool = True,
+) -> Array:
+    """Place the main bars of one section one by one, for drawing: (n, 2) x and z [m].
+
+    Rows and layers as in `longvault.constraints.bars.gathered_bars`, the lowest layer first; a shared
+    member shows the half that belongs to this bay, a middle row on the joint. Fewer places than the area
+    asks for: they do not fit.
+
+    Examples
+    --------
+    >>> from longvault.sections.properties import section_properties
+    >>> wall = Strips.chain([0.0, 0.0], [0.0, 3.0], [0.3], "edge beam")
+    >>> p = section_properties(wall)
+    >>> bar_places(wall, p, area=3 * 490.87e-6, detailing=Detailing()).round(4).tolist()
+    [[0.1045, 0.0455], [0.0522, 0.0455], [0.0, 0.0455]]
+    """
+    if strips.batch:
+        raise ValueError(f"strips: got a batch {strips.batch}; bars are placed in one section at a time")
+    bar, clear = detailing.main_bar, clear_spacing(detailing)
+    inset = detailing.mesh_bar + 0.5 * bar
+    inset += detailing.cover_bottom if sagging else detailing.cover_top
+    edge = float(properties.bottom if sagging else properties.top)
+    up = 1.0 if sagging else -1.0
+    middle = 0.5 * float(properties.left + properties.right)
+    outward = np.sign(strips.x[strips.ends].mean(axis=-1) - middle)
+    places = [
+        point
+        for (i, j), t, joint in zip(strips.ends, strips.thickness, outward * shared(strips), strict=True)
+        for point in _strip_places(
+            (strips.x[i], strips.z[i]),
+            (strips.x[j], strips.z[j]),
+            (float(t), float(joint)),
+            (edge, up, inset),
+            bar + clear,
+            bar,
+        )
+    ]
+    wanted = int(np.ceil(area / (0.25 * np.pi * bar * bar) - 1e-9))
+    places.sort(key=lambda point: up * point[1])
+    return np.array(places[:wanted], dtype=np.float64).reshape(-1, 2)
+
+
+def _strip_places(
+    start: tuple[float, float],
+    stop: tuple[float, float],
+    member: tuple[float, float],
+    tension: tuple[float, float, float],
+    step: float,
+    bar: float,
+) -> list[tuple[float, float]]:
+    """Bars of one strip: rows across its thickness, one layer each ``step`` along it.
+
+    ``member`` is thickness and, for half of a shared member, the side (-1 or 1) its joint is on, else 0.
+    """
+    (t, joint), (edge, up, inset) = member, tension
+    a, b = np.array(start), np.array(stop)
+    if up * a[1] > up * b[1]:
+        a, b = b, a
+    length = float(np.hypot(*(b - a)))
+    along = (b - a) / length
+    normal = np.array([-along[1], along[0]])
+    whole = 2.0 * t if joint else t
+    rows = int(np.floor((whole - 2.0 * (inset - 0.5 * bar) + step - bar) / step + 1e-9))
+    if rows < 1:
+        return []
+    reach = 0.5 * whole - inset
+    offsets = np.linspace(-reach, reach, rows) if rows > 1 else np.zeros(1)
+    offsets = offsets + 0.5 * t * joint * np.sign(normal[0])  # from the joint
+    offsets = offsets[np.abs(offsets) <= 0.5 * t + 1e-9]
+    # the first layer stands at the inset where a steep strip starts at the edge
+    steep = up * float(along[1])
+    missing = inset - up * (float(a[1]) - edge)
+    begin = max(0.5 * step, missing / steep if steep > 0.1 else 0.0)
+    found = []
+    for layer in np.arange(begin, length, step):
+        for offset in offsets:
+            x, z = a + layer * along + offset * normal
+            found.append((float(x), float(z)))
+    return found

@@ -1,15 +1,15 @@
 """Stress with torsion, cracked bending, steel, prestress, quantities: measures and limits."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from longvault.constraints.actions import LineLoads
 from longvault.constraints.bars import GatheredBars, gathered_bars
 from longvault.constraints.basis import Basis
 from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.cracked import CrackedSection, steel_for_moment
+from longvault.constraints.demand import Demand, provided
 from longvault.constraints.effects import signs_of
 from longvault.constraints.forms import form_areas
 from longvault.constraints.limit import CAP, FLOOR, Limit
@@ -37,35 +37,6 @@ __all__ = [
     "stress_block",
     "torsion_covered",
 ]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Demand:
-    """What the beam analysis hands over; arrays (...).
-
-    Parameters
-    ----------
-    moment, service, shear : array
-        Largest ultimate and characteristic moment [N m], largest ultimate shear force [N]; sizes.
-    steel : array
-        Main steel by the less favourable elastic lever arm [m2].
-    reverse, reverse_moment : array or float
-        Main steel on the other side and the ultimate moment it carries, where both signs occur [m2], [N m].
-    ultimate, characteristic : array
-        Heaviest loads [N/m].
-    loads : LineLoads
-        Of the module, by source.
-    """
-
-    moment: Array
-    service: Array
-    shear: Array
-    steel: Array
-    ultimate: Array
-    characteristic: Array
-    loads: LineLoads
-    reverse: Array | float = 0.0
-    reverse_moment: Array | float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,27 +89,8 @@ def concrete_measures(
         )
         found |= tendons
     found["main_steel"] = np.maximum(demand.steel, layout.least_main)
+    found["main_steel_reverse"] = np.maximum(demand.reverse, layout.least_reverse)
     return found | _amounts(strips, properties, basis, settings, layout, strand_area), twisted
-
-
-def provided(demand: Demand, cracked: Mapping[str, Array]) -> Demand:
-    """Raise the steel to what the cracked section asks for at the ultimate state, where that is more.
-
-    Free bending turns the neutral axis of a cracked unsymmetrical section: its lever arm may be far shorter
-    than the elastic ones.
-
-    Parameters
-    ----------
-    demand : Demand
-        With the steel of the elastic lever arms (...) [m2].
-    cracked : mapping of str to array (...)
-        ``cracked_steel`` and, where both signs of moment occur, ``cracked_steel_reverse`` [m2].
-    """
-    return replace(
-        demand,
-        steel=np.maximum(demand.steel, cracked["cracked_steel"]),
-        reverse=np.maximum(demand.reverse, cracked.get("cracked_steel_reverse", np.zeros(()))),
-    )
 
 
 def layout_of(
@@ -154,8 +106,9 @@ def layout_of(
         strips,
         properties,
         area=demand.steel,
-        reverse=demand.reverse,
+        reverse=demand.reverse if signs_of(basis).both else None,
         shear=demand.shear,
+        length=basis.line.length,
         detailing=basis.detailing,
         concrete=basis.concrete,
         steel=basis.steel,
@@ -302,10 +255,10 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
     if signs_of(basis).both:
         reverse = (
             Limit(
-                "cracked-steel-reverse", "cracked steel for the other sign of moment fits",
-                "bar_room_reverse", "cracked_steel_reverse", FLOOR,
-                "A_s of the cracked section; room as for the main steel",
-                f"{block}; EN 1992-1-1, 8.2(2), 9.2.1.1(3)",
+                "cracked-steel-reverse", "steel to provide for the other sign of moment fits",
+                "bar_room_reverse", "main_steel_reverse", FLOOR,
+                "largest of A_s by the elastic lever arms, of the cracked section and the least steel; room "
+                "as for the main steel", f"{block}; EN 1992-1-1, 8.2(2), 9.2.1.1",
             ),
         )  # fmt: skip
     return (*torsion, *limits, *reverse, *prestress_limits(basis, settings, block))

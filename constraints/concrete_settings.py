@@ -13,13 +13,20 @@ class SteelPractice:
     Parameters
     ----------
     curtailed : float
-        Mean over the span of the main bars over those at the governing station.
+        Mean over the span of the main bars over those at the governing station, shifted moment line included.
+    stock : float
+        Longest bar delivered: longer ones lap (common practice) [m].
+    sheet_length, sheet_width : float
+        Sheets of mesh, the length across the vault (common practice) [m]; 0, or a width that two laps use up,
+        means loose bars of ``stock``.
     allowance : float
-        Laps, top bars over valleys and crown, trimmers and chairs, over all other steel.
+        Spacers, chairs, trimmers round openings, over all other steel; no waste of cutting in it.
     stirrup_bar, stirrup_spacing : float
         Least stirrups in beams and kerbs, two legs [m].
     skin_ratio : float
         Bars along beams and kerbs besides the main ones, over their section.
+    corner_bar : float
+        At least four of these stand in the corners of the stirrups of each beam or kerb [m].
     shell_ratio : float
         Least steel of the shell each way, over its section (ACI 318.2: 0.0018); thick parts get more mesh.
     spacing_thicknesses, spacing : float
@@ -27,10 +34,14 @@ class SteelPractice:
     """
 
     curtailed: float = 0.80
-    allowance: float = 0.20
+    stock: float = 12.0
+    sheet_length: float = 6.0
+    sheet_width: float = 2.4
+    allowance: float = 0.05
     stirrup_bar: float = 0.008
     stirrup_spacing: float = 0.200
     skin_ratio: float = 0.003
+    corner_bar: float = 0.010
     shell_ratio: float = 0.0018
     spacing_thicknesses: float = 5.0
     spacing: float = 0.457

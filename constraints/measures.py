@@ -131,6 +131,7 @@ CONCRETE_MEASURES = (
     Measure("neutral_depth", "depth of the neutral axis over its limit, ultimate", "", 1.0, "min"),
     Measure("least_steel", "least main steel", "cm2", 1e4, "min"),
     Measure("main_steel", "main steel to provide", "cm2", 1e4, "min"),
+    Measure("main_steel_reverse", "steel to provide for the other sign of moment", "cm2", 1e4),
     Measure("bars", "main bars of both sides"),
     Measure("mesh_ratio", "mesh each way over the thickest surface", "pct", 100.0),
     Measure("mesh_spacing", "spacing of the mesh over the largest allowed"),

@@ -1,4 +1,4 @@
-"""Steel in the whole module: main bars, mesh, shear steel, stirrups, the least amounts, and its weight."""
+"""Steel in the whole module: main bars, mesh, shear steel, stirrups, laps, the least amounts, its weight."""
 
 from dataclasses import dataclass
 
@@ -9,6 +9,7 @@ from longvault.constraints import steel_kernels
 from longvault.constraints.bars import GatheredBars, gathered_bars
 from longvault.constraints.basis import Detailing
 from longvault.constraints.concrete_settings import SteelPractice
+from longvault.constraints.laps import anchorage_length, lap_length, lap_share
 from longvault.constraints.materials import (
     STEEL_DENSITY,
     Concrete,
@@ -17,13 +18,15 @@ from longvault.constraints.materials import (
     least_stirrups,
     least_tension_steel,
 )
-from longvault.constraints.reinforcement import clear_spacing
-from longvault.sections.parts import roof_surface, shared
+from longvault.sections.parts import member_shares, shared, surface_edges
 from longvault.sections.properties import Properties
 from longvault.sections.rows import by_field, one_each, side_by_side, strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 from longvault.sections.topology import tree_order
+
+HOOKS = 20.0
+"""Hooks at both ends of a stirrup over its bar: 10 bars each beyond the bend (EN 1992-1-1, figure 8.5)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -32,37 +35,50 @@ class SteelLayout:
 
     Parameters
     ----------
-    main, mesh, shear, stirrups, extra : array
-        Main bars; mesh of the roof surface; what the surface needs beyond its mesh near the supports;
-        stirrups and skin bars of beams and kerbs; laps, top bars and trimmers [m3/m].
-    least_main : array
-        Least main steel [m2].
+    main, mesh, shear : array
+        Main bars of both sides; mesh of the roof surface, both ways; what the surface needs beyond its mesh
+        near the supports [m3/m].
+    stirrups, skin : array
+        Stirrups of beams and kerbs with their hooks; bars along them besides the main ones [m3/m].
+    bar_laps, mesh_laps, extra : array
+        Laps and anchorage of the main bars, and of the mesh; spacers, chairs and trimmers [m3/m].
+    least_main, least_reverse : array
+        Least main steel, and the least on the other side where moments of both signs occur, else 0 [m2].
     bars : array
-        Number of main bars.
+        Number of main bars of both sides.
     mesh_ratio : array
         Mesh of one direction over the thickest roof surface.
     spacing_ratio : array
         Spacing of the mesh over the largest allowed.
     tension_width, tension_depth : array
         Mean width and depth of the tension zone [m].
+    reverse_width, reverse_depth : array
+        The same for the other sign of moment [m].
     """
 
     main: Array
     mesh: Array
     shear: Array
     stirrups: Array
+    skin: Array
+    bar_laps: Array
+    mesh_laps: Array
     extra: Array
     least_main: Array
+    least_reverse: Array
     bars: Array
     mesh_ratio: Array
     spacing_ratio: Array
     tension_width: Array
     tension_depth: Array
+    reverse_width: Array
+    reverse_depth: Array
 
     @property
     def volume(self) -> Array:
         """Steel per metre of span (...) [m3/m]."""
-        return self.main + self.mesh + self.shear + self.stirrups + self.extra
+        beams, laps = self.stirrups + self.skin, self.bar_laps + self.mesh_laps
+        return self.main + self.mesh + self.shear + beams + laps + self.extra
 
     def per_plan(self, pitch: float) -> Array:
         """Steel per plan area (...) [kg/m2]."""
@@ -74,8 +90,9 @@ def steel_layout(
     properties: Properties,
     *,
     area: ArrayLike,
-    reverse: ArrayLike = 0.0,
+    reverse: ArrayLike | None = None,
     shear: ArrayLike,
+    length: float,
     detailing: Detailing,
     concrete: Concrete,
     steel: Steel,
@@ -88,11 +105,16 @@ def steel_layout(
     """Lay out and weigh the steel of one module.
 
     Main bars: ``area`` or the least steel 0.26 f_ctm / f_yk b_t d >= 0.0013 b_t d (EN 1992-1-1, 9.2.1.1),
-    b_t the mean width of the tension zone, d to the bars laid from the tension edge up. Shear flow by the
-    truss model with struts at 45 degrees: q_d / f_yd each way (membrane elements; EN 1992-1-1, 6.2.3 and
-    annex F, from memory); the mesh, at least ``shell_ratio`` of the thickness each way, carries its part,
-    the rest is counted near the supports, shear falling in a straight line to zero. Stirrups in beams and
-    kerbs: the same flow, at least 0.08 sqrt(f_ck) / f_yk (EN 1992-1-1, 9.2.2(5)).
+    b_t the mean width of the tension zone, d to the bars laid from the tension edge up; the same on the other
+    side where moments of both signs occur, d there to one layer of bars. Shear flow by the truss model with
+    struts at 45 degrees: q_d / f_yd each way (membrane elements; EN 1992-1-1, 6.2.3 and annex F, from
+    memory); the mesh, at least ``shell_ratio`` of the thickness each way, carries its part, the rest is
+    counted near the supports, shear falling in a straight line to zero. Stirrups in beams and kerbs: the same
+    flow, at least 0.08 sqrt(f_ck) / f_yk (9.2.2(5)), hooks of 10 bars at both ends (8.5); along them
+    ``skin_ratio`` of the section or a bar in each corner (9.2.3(4), from memory). Laps by 8.7.3: main bars
+    longer than ``stock``, sheets of mesh in both directions. Anchorage by 8.4.4 at both ends of the main bars
+    and of the mesh, and at each edge of the surface, in a beam or as a bar in U (9.3.1.4). Bars across beyond
+    the mesh are none: the limits on bending across refuse what its mesh does not carry.
 
     Parameters
     ----------
@@ -100,10 +122,12 @@ def steel_layout(
         Open section, batch (...).
     area : array (...)
         Main steel the bending needs [m2].
-    reverse : array (...)
-        Steel on the other side, where moments of both signs occur [m2]; the least steel is not asked of it.
+    reverse : array (...), optional
+        Steel on the other side, where moments of both signs occur [m2].
     shear : array (...)
         Largest design shear force [N].
+    length : float
+        Of the module, end to end [m].
     detailing, concrete, steel, strengths
         Covers and bars, materials, design strengths.
     practice : SteelPractice, optional
@@ -119,17 +143,14 @@ def steel_layout(
     >>> from longvault.sections.properties import section_properties
     >>> fold = Strips.chain([-3.0, 0.0, 3.0], [0.0, 2.0, 0.0], 0.1, "wing")
     >>> c, s = Concrete(30e6), Steel()
-    >>> laid = steel_layout(fold, section_properties(fold), area=20e-4, shear=2e5, detailing=Detailing(),
-    ...                     concrete=c, steel=s, strengths=eurocode_strengths(c, s))
+    >>> laid = steel_layout(fold, section_properties(fold), area=20e-4, shear=2e5, length=12.0,
+    ...                     detailing=Detailing(), concrete=c, steel=s, strengths=eurocode_strengths(c, s))
     >>> round(float(laid.mesh) * 1e4, 3)  # 2 x 7.211 m x 3.351 cm2/m
     48.329
     """
     use = practice or SteelPractice()
-    one_mesh = detailing.mesh_area
-    covers = detailing.cover_top + detailing.cover_bottom
-    legs = 0.5 * np.pi * use.stirrup_bar**2 / use.stirrup_spacing
-    rules = (one_mesh, least_stirrups(concrete, steel), covers, legs, use.shell_ratio)
-    net, more, links, members, width, depth, per_thickest, thinnest = _rows(
+    rules = _rules(use, detailing, concrete, steel)
+    net, more, links, skin, width, depth, other, below, per_thickest, thinnest, run = _rows(
         strips, properties, np.asarray(shear) / strengths.steel, rules, sagging, held
     )
     needed = np.broadcast_to(np.asarray(area, dtype=np.float64), strips.batch)
@@ -137,31 +158,97 @@ def steel_layout(
         laid = gathered_bars(strips, properties, area=needed, detailing=detailing, sagging=sagging)
     height = laid.bars.height
     effective = properties.top - height if sagging else height - properties.bottom
-    least = least_tension_steel(concrete, steel) * width * effective
-    sides = (np.maximum(needed, least), np.asarray(reverse, dtype=np.float64))
-    main = use.curtailed * (sides[0] + sides[1])
-    mesh, more, stirrups = 2.0 * net, 2.0 * more, links + use.skin_ratio * members
+    ratio = least_tension_steel(concrete, steel)
+    least = ratio * width * effective
+    both = 0.0 if reverse is None else ratio
+    back = both * other * _one_layer(properties, detailing, not sagging)
+    sides = np.maximum(needed, least), np.maximum(0.0 if reverse is None else reverse, back)
+    main, mesh, more = use.curtailed * (sides[0] + sides[1]), 2.0 * net, 2.0 * more
+    given = use, detailing, concrete, strengths
+    bar_laps = (sides[0] + sides[1]) * _bar_laps(length, *given)
+    mesh_laps = _mesh_laps(strips, net, run, length, *given)
     spacing = np.minimum(use.spacing_thicknesses * thinnest, use.spacing)
     return SteelLayout(
         main=main,
         mesh=mesh,
         shear=more,
-        stirrups=stirrups,
-        extra=use.allowance * (main + mesh + more + stirrups),
+        stirrups=links,
+        skin=skin,
+        bar_laps=bar_laps,
+        mesh_laps=mesh_laps,
+        extra=use.allowance * (main + mesh + more + links + skin + bar_laps + mesh_laps),
         least_main=least,
+        least_reverse=back,
         bars=np.add(*(np.ceil(side / detailing.bar_area - 1e-9) for side in sides)),
-        mesh_ratio=one_mesh * per_thickest,
+        mesh_ratio=detailing.mesh_area * per_thickest,
         spacing_ratio=detailing.mesh_spacing / spacing,
         tension_width=width,
         tension_depth=depth,
+        reverse_width=other,
+        reverse_depth=below,
     )
+
+
+def _rules(use: SteelPractice, d: Detailing, concrete: Concrete, steel: Steel) -> tuple[float, ...]:
+    """Rules of the kernel, in its order."""
+    return (
+        d.mesh_area,
+        least_stirrups(concrete, steel),
+        d.cover_top + d.cover_bottom,
+        0.5 * np.pi * use.stirrup_bar**2 / use.stirrup_spacing,
+        use.shell_ratio,
+        use.skin_ratio,
+        np.pi * use.corner_bar**2,
+        HOOKS * use.stirrup_bar,
+    )
+
+
+def _one_layer(p: Properties, d: Detailing, sagging: bool) -> Array:
+    """Depth to one layer of main bars at the tension edge (...) [m]."""
+    cover = d.cover_bottom if sagging else d.cover_top
+    return p.top - p.bottom - (cover + d.mesh_bar + 0.5 * d.main_bar)
+
+
+def _bar_laps(
+    length: float, use: SteelPractice, d: Detailing, concrete: Concrete, strengths: DesignStrengths
+) -> float:
+    """Laps of main bars over the span and anchorage at both ends, over the bars themselves."""
+    anchor, lap = (
+        find(d.main_bar, concrete=concrete, stress=strengths.steel) for find in (anchorage_length, lap_length)
+    )
+    laps = lap_share(length, piece=use.stock, lap=lap, whole=True)
+    return float(use.curtailed * laps + 2.0 * anchor / length)
+
+
+def _mesh_laps(
+    strips: Strips,
+    net: Array,
+    run: Array,
+    length: float,
+    use: SteelPractice,
+    d: Detailing,
+    concrete: Concrete,
+    strengths: DesignStrengths,
+) -> Array:
+    """Laps and anchorage of a mesh ``net`` (...) each way [m3/m] over a surface ``run`` (...) wide [m]."""
+    anchor, lap = (
+        find(d.mesh_bar, concrete=concrete, stress=strengths.steel) for find in (anchorage_length, lap_length)
+    )
+    edges = surface_edges(strips)
+    sheets = min(use.sheet_width, use.sheet_length) > 2.0 * lap
+    wide, long = (use.sheet_width, use.sheet_length) if sheets else (use.stock, use.stock)
+    along = lap_share(length, piece=wide, lap=lap, whole=True)
+    across = lap_share(run / max(0.5 * edges, 1.0), piece=long, lap=lap)
+    # where sheets lap, the bars of both directions are there twice
+    twice = 2.0 * ((1.0 + along) * (1.0 + across) - 1.0) if sheets else along + across
+    return net * (twice + 2.0 * anchor / length) + edges * d.mesh_area * anchor
 
 
 def _rows(
     strips: Strips,
     p: Properties,
     shear: Array,
-    rules: tuple[float, float, float, float, float],
+    rules: tuple[float, ...],
     sagging: bool,
     held: bool,
 ) -> Array:
@@ -171,7 +258,7 @@ def _rows(
     out = np.empty((len(props), steel_kernels.LAYOUT_FIELDS))
     steel_kernels.layout_rows(
         *strip_rows(strips),
-        roof_surface(strips),
+        member_shares(strips),
         shared(strips),
         tree_order(strips).steps,
         props,
@@ -182,90 +269,3 @@ def _rows(
         out,
     )
     return by_field(out, strips.batch)
-
-
-def bar_places(
-    strips: Strips,
-    properties: Properties,
-    *,
-    area: float,
-    detailing: Detailing,
-    sagging: bool = True,
-) -> Array:
-    """Place the main bars of one section one by one, for drawing: (n, 2) x and z [m].
-
-    Rows and layers as in `longvault.constraints.bars.gathered_bars`, the lowest layer first; a shared
-    member shows the half that belongs to this bay, a middle row on the joint. Fewer places than the area
-    asks for: they do not fit.
-
-    Examples
-    --------
-    >>> from longvault.sections.properties import section_properties
-    >>> wall = Strips.chain([0.0, 0.0], [0.0, 3.0], [0.3], "edge beam")
-    >>> p = section_properties(wall)
-    >>> bar_places(wall, p, area=3 * 490.87e-6, detailing=Detailing()).round(4).tolist()
-    [[0.1045, 0.0455], [0.0522, 0.0455], [0.0, 0.0455]]
-    """
-    if strips.batch:
-        raise ValueError(f"strips: got a batch {strips.batch}; bars are placed in one section at a time")
-    bar, clear = detailing.main_bar, clear_spacing(detailing)
-    inset = detailing.mesh_bar + 0.5 * bar
-    inset += detailing.cover_bottom if sagging else detailing.cover_top
-    edge = float(properties.bottom if sagging else properties.top)
-    up = 1.0 if sagging else -1.0
-    middle = 0.5 * float(properties.left + properties.right)
-    outward = np.sign(strips.x[strips.ends].mean(axis=-1) - middle)
-    places = [
-        point
-        for (i, j), t, joint in zip(strips.ends, strips.thickness, outward * shared(strips), strict=True)
-        for point in _strip_places(
-            (strips.x[i], strips.z[i]),
-            (strips.x[j], strips.z[j]),
-            (float(t), float(joint)),
-            (edge, up, inset),
-            bar + clear,
-            bar,
-        )
-    ]
-    wanted = int(np.ceil(area / (0.25 * np.pi * bar * bar) - 1e-9))
-    places.sort(key=lambda point: up * point[1])
-    return np.array(places[:wanted], dtype=np.float64).reshape(-1, 2)
-
-
-def _strip_places(
-    start: tuple[float, float],
-    stop: tuple[float, float],
-    member: tuple[float, float],
-    tension: tuple[float, float, float],
-    step: float,
-    bar: float,
-) -> list[tuple[float, float]]:
-    """Bars of one strip: rows across its thickness, one layer each ``step`` along it.
-
-    ``member`` is thickness and, for half of a shared member, the side (-1 or 1) its joint is on, else 0.
-    """
-    (t, joint), (edge, up, inset) = member, tension
-    a, b = np.array(start), np.array(stop)
-    if up * a[1] > up * b[1]:
-        a, b = b, a
-    length = float(np.hypot(*(b - a)))
-    along = (b - a) / length
-    normal = np.array([-along[1], along[0]])
-    whole = 2.0 * t if joint else t
-    rows = int(np.floor((whole - 2.0 * (inset - 0.5 * bar) + step - bar) / step + 1e-9))
-    if rows < 1:
-        return []
-    reach = 0.5 * whole - inset
-    offsets = np.linspace(-reach, reach, rows) if rows > 1 else np.zeros(1)
-    offsets = offsets + 0.5 * t * joint * np.sign(normal[0])  # from the joint
-    offsets = offsets[np.abs(offsets) <= 0.5 * t + 1e-9]
-    # the first layer stands at the inset where a steep strip starts at the edge
-    steep = up * float(along[1])
-    missing = inset - up * (float(a[1]) - edge)
-    begin = max(0.5 * step, missing / steep if steep > 0.1 else 0.0)
-    found = []
-    for layer in np.arange(begin, length, step):
-        for offset in offsets:
-            x, z = a + layer * along + offset * normal
-            found.append((float(x), float(z)))
-    return found

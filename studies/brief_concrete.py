@@ -25,6 +25,7 @@ _factors = Factors()
 _use = Tensioning()
 _glazing, _room = Glazing(), Room()
 MEMORY = "(default from memory)"
+PRACTICE = "(default common practice)"
 
 
 class SteelTable(Table):
@@ -33,8 +34,13 @@ class SteelTable(Table):
     curtailed: float = number(
         0.3, 1, f"mean over the span of the main bars over the most {MEMORY}", _practice.curtailed
     )
+    stock_m: float = number(8, 30, f"longest bar delivered: longer ones lap {PRACTICE}", _practice.stock)
+    sheet_length_m: float = number(
+        0, 12, f"sheets of mesh, length across the vault; 0 for loose bars {PRACTICE}", _practice.sheet_length
+    )
+    sheet_width_m: float = number(0, 6, f"their width along the span {PRACTICE}", _practice.sheet_width)
     allowance: float = number(
-        0, 1, f"laps, top bars, trimmers and chairs over all other steel {MEMORY}", _practice.allowance
+        0, 1, f"spacers, chairs, trimmers over all other steel {PRACTICE}", _practice.allowance
     )
     stirrup_bar_mm: float = number(
         4, 20, f"least stirrups in beams and kerbs {MEMORY}", _practice.stirrup_bar * 1e3
@@ -44,6 +50,9 @@ class SteelTable(Table):
         0, 0.02, f"bars along beams and kerbs besides main bars, over their section {MEMORY}",
         _practice.skin_ratio,
     )  # fmt: skip
+    corner_bar_mm: float = number(
+        0, 25, f"least bar in each corner of their stirrups {PRACTICE}", _practice.corner_bar * 1e3
+    )
     shell_ratio: float = number(
         0, 0.02, "least mesh each way, over the section of the shell (default ACI 318.2, from memory)",
         _practice.shell_ratio,
@@ -140,10 +149,14 @@ def concrete_settings_of(brief: "Brief") -> ConcreteSettings:
     s, c = brief.steel, brief.costs
     practice = SteelPractice(
         curtailed=s.curtailed,
+        stock=s.stock_m,
+        sheet_length=s.sheet_length_m,
+        sheet_width=s.sheet_width_m,
         allowance=s.allowance,
         stirrup_bar=s.stirrup_bar_mm / 1e3,
         stirrup_spacing=s.stirrup_spacing_mm / 1e3,
         skin_ratio=s.skin_ratio,
+        corner_bar=s.corner_bar_mm / 1e3,
         shell_ratio=s.shell_ratio,
         spacing_thicknesses=s.spacing_thicknesses,
         spacing=s.spacing_max_mm / 1e3,

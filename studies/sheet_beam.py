@@ -171,7 +171,7 @@ def steel_table(checked: Checked) -> SheetTable:
     flow = m["ultimate_shear"] * float(checked.beam.flow)
     if "steel_area_reverse" in m:
         room = f"other sign of moment; room {cm2(m['bar_room_reverse'])}"
-        other = max(m["steel_area_reverse"], m.get("cracked_steel_reverse", 0.0))
+        other = m.get("main_steel_reverse", m["steel_area_reverse"])
         rows.append(("A_s, other side", room, cm2(other)))
     rows += [
         ("A_s to provide", f"largest of all that ask for it: {words}", cm2(provide)),

@@ -3,9 +3,11 @@
 import numpy as np
 
 from longvault.constraints.concrete_checks import stress_block
-from longvault.constraints.concrete_settings import ConcreteSettings
+from longvault.constraints.concrete_settings import ConcreteSettings, SteelPractice
+from longvault.constraints.laps import anchorage_length, lap_length
 from longvault.constraints.materials import STEEL_DENSITY
 from longvault.constraints.twisting import counts_one_side
+from longvault.sections.parts import surface_edges
 from longvault.studies.checked import Checked
 from longvault.studies.mean_amounts import amounts_of, provided_of, root_amounts
 from longvault.studies.sheet_amounts import MEANS, amounts_table
@@ -73,13 +75,17 @@ def cracked_table(checked: Checked) -> SheetTable:
         "b_t is the mean width of the tension zone. EN 1992-1-1, 6.1 and 9.2.1.1.",
     )
     if "cracked_steel_reverse" in m:
-        other = cm2(m["cracked_steel_reverse"])
-        notes += (f"For the main sign of moment; the other one asks for {other} by the cracked section.",)
+        other, least = cm2(m["cracked_steel_reverse"]), cm2(float(layout.least_reverse))
+        width = digits(float(layout.reverse_width))
+        notes += (
+            f"For the main sign of moment; the other one asks for {other} by the cracked section, and for "
+            f"{least} at least (b_t {width} m).",
+        )
     return SheetTable("Cracked bending", ("item", "formula", "value"), rows, notes, words=(0, 1))
 
 
 def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
-    """Steel by bands: main bars, mesh, shear steel near the supports, stirrups; with its weight."""
+    """Steel by bands: main bars, mesh, shear steel, bars across, stirrups, laps; with its weight."""
     basis, m, practice = checked.basis, checked.measures, settings.practice
     d, layout = basis.detailing, amounts_of(checked).layout
 
@@ -88,11 +94,7 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
         return name, how, digits(value * 1e4), digits(value * STEEL_DENSITY / basis.pitch)
 
     rows = (
-        band(
-            "main bars",
-            _bar_words(checked, settings),
-            layout.main,
-        ),
+        band("main bars", _bar_words(checked, settings), layout.main),
         band(
             "mesh, both ways",
             f"{d.mesh_area * 1e4:.2f} cm²/m each way, at least {practice.shell_ratio:g} of the thickness",
@@ -103,22 +105,32 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
             f"what q_d / f_yd asks beyond the mesh; most {cm2(m['web_steel'], 'cm²/m')} each way",
             layout.shear,
         ),
+        band("bars across beyond the mesh", "none: more bending across than the mesh takes is refused", 0.0),
         band(
-            "stirrups and bars along beams and kerbs",
+            "stirrups of beams and kerbs",
             f"two legs of {practice.stirrup_bar * 1e3:g} mm at {practice.stirrup_spacing * 1e3:g} mm "
-            f"or more; {practice.skin_ratio:g} of the section",
+            "or more, with hooks",
             layout.stirrups,
         ),
-        band("laps, top bars, trimmers, chairs", f"{practice.allowance:g} of the above", layout.extra),
+        band(
+            "bars along beams and kerbs",
+            f"{practice.skin_ratio:g} of the section, at least 4 of {practice.corner_bar * 1e3:g} mm",
+            layout.skin,
+        ),
+        band("laps and anchorage of main bars", _bar_laps(checked, practice), layout.bar_laps),
+        band("laps and anchorage of the mesh", _mesh_laps(checked, practice), layout.mesh_laps),
+        band("spacers, chairs, trimmers", f"{practice.allowance:g} of the above", layout.extra),
         band("all steel", "sum", layout.volume),
     )
     notes = (
         *((MEANS,) if checked.member is not None else ()),
         f"Mesh over the thickest surface {m['mesh_ratio'] * 100:.2f} %; spacing {m['mesh_spacing']:.2f} of "
-        "the largest allowed. Shares for curtailed bars, laps and stirrups are from memory, and settings.",
+        "the largest allowed. Laps l_0 and anchorage l_b by EN 1992-1-1, 8.4 and 8.7; lengths of bars and "
+        "sheets are common practice, shares for curtailed bars and stirrups from memory: settings all. Waste "
+        "of cutting is not counted.",
     )
     header = ("band", "how much", "mean section [cm²]", "per plan area [kg/m²]")
-    return SheetTable("Reinforcement", header, rows, notes, marked=(5,), words=(0, 1))
+    return SheetTable("Reinforcement", header, rows, notes, marked=(len(rows) - 1,), words=(0, 1))
 
 
 def _bar_words(checked: Checked, settings: ConcreteSettings) -> str:
@@ -127,8 +139,30 @@ def _bar_words(checked: Checked, settings: ConcreteSettings) -> str:
     if checked.member is not None:
         return f"at most {count} of {d.main_bar * 1e3:g} mm; as much at each station as it asks for"
     needed = provided_of(checked)
-    main = max(float(needed.steel), checked.measures["least_steel"]) + float(needed.reverse)
+    main = max(float(needed.steel), checked.measures["least_steel"])
+    main += checked.measures["main_steel_reverse"]
     return (
         f"{count} of {d.main_bar * 1e3:g} mm ({digits(main * 1e4)} / {d.bar_area * 1e4:.3f} cm²); "
         f"mean over the span {settings.practice.curtailed:g} of it"
     )
+
+
+def _lengths(checked: Checked, bar: float) -> tuple[float, float]:
+    """Anchorage and lap of a bar [m]."""
+    concrete, stress = checked.basis.concrete, checked.basis.strengths.steel
+    anchor = anchorage_length(bar, concrete=concrete, stress=stress)
+    return anchor, lap_length(bar, concrete=concrete, stress=stress)
+
+
+def _bar_laps(checked: Checked, practice: SteelPractice) -> str:
+    anchor, lap = _lengths(checked, checked.basis.detailing.main_bar)
+    return f"l_0 {lap:.2f} m where bars are longer than {practice.stock:g} m; l_b {anchor:.2f} m at both ends"
+
+
+def _mesh_laps(checked: Checked, practice: SteelPractice) -> str:
+    anchor, lap = _lengths(checked, checked.basis.detailing.mesh_bar)
+    sheets = f"sheets {practice.sheet_length:g} m across, {practice.sheet_width:g} m along"
+    if min(practice.sheet_length, practice.sheet_width) <= 2.0 * lap:
+        sheets = f"loose bars of {practice.stock:g} m"
+    edges = surface_edges(checked.section.strips)
+    return f"{sheets}, l_0 {lap:.2f} m; l_b {anchor:.2f} m at both ends and {edges} edges"

@@ -6,10 +6,10 @@ import numpy as np
 import shapely
 import shapely.affinity
 
+from longvault.constraints.bars import bar_places
 from longvault.constraints.basis import Detailing
 from longvault.constraints.concrete_settings import SteelPractice
 from longvault.constraints.plates_results import strip_forces
-from longvault.constraints.steel_layout import bar_places
 from longvault.sections.outline import outline
 from longvault.sections.parts import roof_surface, shared
 from longvault.sections.strips import Strips
@@ -86,7 +86,7 @@ def placed_steel(checked: Checked) -> PlacedSteel:
     settings = basis.concrete_settings
     practice = SteelPractice() if settings is None else settings.practice
     area, asked_by = main_steel(m)
-    other = max(m.get("steel_area_reverse", 0.0), m.get("cracked_steel_reverse", 0.0))
+    other = m.get("main_steel_reverse", m.get("steel_area_reverse", 0.0))
     sides = [
         main_bars(checked, size, side) for size, side in ((area, basis.sagging), (other, not basis.sagging))
     ]

@@ -157,14 +157,14 @@ def test_section_of_the_reading_hall_as_the_hand_sum_draws_it(slot):
 
 
 def test_steel_of_the_market_hall_with_a_mesh_at_either_face():
-    """20 to 26 kg/m2 by hand, with two meshes of 8 mm at 150; a single one weighs 6 to 7 kg/m2 less."""
+    """20 to 26 kg/m2 by hand, with two meshes of 8 mm at 150; a single one, with its laps, 7 to 8 less."""
     given = {"span": 24.0, "pitch": 9.0, "loads": Loads(finish=600.0, snow=640.0), "held": True}
     double, single = (
         float(evaluate_closely(market_hall(0.75), one).measures["steel_weight"])
         for one in (basis(**given, detailing=Detailing(mesh_layers=2)), basis(**given))
     )
     assert (1.0 - HAND) * 20.0 < double < (1.0 + HAND) * 26.0
-    assert 6.0 < double - single < 7.0
+    assert 7.0 < double - single < 8.0
 
 
 def test_steel_and_deflection_of_the_reading_hall():

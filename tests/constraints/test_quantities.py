@@ -81,6 +81,7 @@ def brief_four(uses=6.0, factors=None, area=52e-4):
         p,
         area=area,
         shear=4 * 3605e3 / 24,
+        length=24.0,
         detailing=Detailing(mesh_layers=2),
         concrete=concrete,
         steel=steel,
@@ -108,7 +109,9 @@ def test_sums_and_factors():
     assert float(q.cost) == pytest.approx(float(q.cost_concrete + q.cost_steel + q.cost_form))
     assert float(q.form_made) == pytest.approx(float(q.form) / 2)
     more = brief_four(area=80e-4)
-    assert float(more.steel - brief_four().steel) == pytest.approx(1.2 * 0.8 * 28e-4 * 7850 / 9, rel=1e-9)
+    # bars of 25 mm: two laps of 1.34 m on 24 m, 0.893 m of anchorage at both ends
+    share = 0.8 * (1.0 + 2 * 1.340 / 24) + 2 * 0.8935 / 24
+    assert float(more.steel - brief_four().steel) == pytest.approx(1.05 * share * 28e-4 * 7850 / 9, rel=1e-4)
     nothing = Factors(**{f.name: 0.0 for f in dataclasses.fields(Factors)})
     assert float(brief_four(factors=nothing).cost) == 0.0
     assert float(brief_four(factors=nothing).carbon) == 0.0

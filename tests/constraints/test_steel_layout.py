@@ -2,16 +2,16 @@
 
 import numpy as np
 import pytest
-from briefed_sections import market_hall
+from briefed_sections import market_hall, reading_hall
 from roofs import KEYS, designs_for, family_for
 
-from longvault.constraints.bars import gathered_bars
+from longvault.constraints.bars import bar_places, gathered_bars
 from longvault.constraints.basis import Detailing
 from longvault.constraints.concrete_settings import SteelPractice
 from longvault.constraints.cracked import bending_resistance, steel_for_moment
 from longvault.constraints.materials import Concrete, Steel, eurocode_block, eurocode_strengths
 from longvault.constraints.reinforcement import beam_section
-from longvault.constraints.steel_layout import bar_places, steel_layout
+from longvault.constraints.steel_layout import steel_layout
 from longvault.sections import Strips
 from longvault.sections.bending import bending_field
 from longvault.sections.properties import section_properties
@@ -28,6 +28,7 @@ def laid(strips, area=45e-4, shear=0.0, detailing=None, **more):
         section_properties(strips),
         area=area,
         shear=shear,
+        length=24.0,
         detailing=detailing or Detailing(),
         concrete=C30,
         steel=B500,
@@ -42,9 +43,10 @@ def test_mesh_and_main_bars_by_hand():
     mesh = 2 * 2 * 2 * np.hypot(3, 2) * 0.25 * np.pi * 0.008**2 / 0.15
     assert float(found.mesh) == pytest.approx(mesh)
     assert float(found.main) == pytest.approx(0.8 * 20e-4)
-    assert float(found.stirrups) == 0.0
-    assert float(found.volume) == pytest.approx(1.2 * (mesh + 16e-4))
-    assert float(found.per_plan(6.0)) == pytest.approx(7850 * 1.2 * (mesh + 16e-4) / 6)
+    assert float(found.stirrups) == float(found.skin) == 0.0
+    laps = float(found.bar_laps + found.mesh_laps)
+    assert float(found.volume) == pytest.approx(1.05 * (mesh + 16e-4 + laps))
+    assert float(found.per_plan(6.0)) == pytest.approx(7850 * 1.05 * (mesh + 16e-4 + laps) / 6)
     assert float(found.mesh_ratio) == pytest.approx(2 * 0.25 * np.pi * 0.008**2 / 0.15 / 0.1)
     assert float(found.spacing_ratio) == pytest.approx(0.15 / 0.457)
     assert float(found.bars) == np.ceil(20e-4 / BAR)
@@ -77,10 +79,69 @@ def test_shear_steel_is_the_integral_of_what_exceeds_the_mesh():
 
 
 def test_stirrups_by_hand():
-    """Least ones: 2 legs of 8 mm every 200 mm round 0.25 x 0.75 m, 50 mm of cover off; skin bars 0.3 %."""
+    """Least ones: 2 legs of 8 mm every 200 mm round 0.25 x 0.75 m, 50 mm of cover off; two hooks of 80 mm."""
     found = laid(market_hall())
     legs = 2 * 0.25 * np.pi * 0.008**2 / 0.2
-    assert float(found.stirrups) == pytest.approx(legs * (0.75 + 0.20) + 0.003 * 0.25 * 0.75)
+    assert float(found.stirrups) == pytest.approx(legs * (0.75 + 0.20) + 0.5 * legs * 0.16)
+    assert float(found.skin) == pytest.approx(0.003 * 0.25 * 0.75)
+
+
+def test_four_bars_stand_in_the_corners_of_a_small_member_however_it_is_drawn():
+    """0.12 x 0.35 m: 0.3 % are 1.3 cm2, four bars of 10 mm 3.1; of a shared beam each bay has half."""
+    four = 4 * 0.25 * np.pi * 0.010**2
+    whole = Strips.chain([0.0, 0.0, 4.0], [0.35, 0.0, 1.0], [0.12, 0.08], ["kerb", "wing"])
+    cut = Strips.chain(
+        [0.0, 0.0, 0.0, 4.0], [0.35, 0.1, 0.0, 1.0], [0.12, 0.12, 0.08], ["kerb", "kerb", "wing"]
+    )
+    valley = Strips.chain([0.0, 0.0, 4.0], [-0.2, 0.0, 1.0], [0.10, 0.08], ["valley beam", "wing"])
+    assert float(laid(whole).skin) == pytest.approx(four)
+    assert float(laid(cut).skin) == pytest.approx(four)
+    assert float(laid(valley).skin) == pytest.approx(0.5 * four)
+    legs, hooks = 2 * 0.25 * np.pi * 0.008**2 / 0.2, 0.16
+    pieces = legs * ((0.35 + 0.07) + 0.5 * hooks), legs * ((0.35 + 2 * 0.07) + 0.5 * hooks)
+    assert [float(laid(one).stirrups) for one in (whole, cut)] == pytest.approx(pieces)
+
+
+def test_laps_and_anchorage_by_hand():
+    """C30, 500 MPa: l_b 893 mm and l_0 1340 mm of 25 mm bars, 286 and 429 mm of 8 mm (EN 1992-1-1, 8.4, 8.7).
+
+    24 m: two laps of bars of 12 m, 11 laps of sheets 2.4 m wide; the arc of 9.66 m takes sheets of 6 m with
+    0.66 laps in the mean; the mesh goes into both valley beams and both ends.
+    """
+    found = laid(market_hall(), area=52e-4)
+    bond = 2.25 * 0.7 * 0.3 * 30 ** (2 / 3) / 1.5
+    thick, thin = (bar / 4 * 500 / 1.15 / bond for bar in (0.025, 0.008))
+    assert (thick, thin) == pytest.approx((0.8935, 0.2859), abs=1e-4)
+    assert float(found.bar_laps) == pytest.approx(52e-4 * (0.8 * 2 * 1.5 * thick + 2 * thick) / 24.0)
+    run, mesh = float(market_hall().length[1:-1].sum()), 0.25 * np.pi * 0.008**2 / 0.15
+    across = (run - 6.0) / (6.0 - 1.5 * thin) * 1.5 * thin / run
+    along = 11 * 1.5 * thin / 24.0
+    sheets = 2 * run * mesh * ((1 + along) * (1 + across) - 1)
+    into = 2 * mesh * thin + run * mesh * 2 * thin / 24.0
+    assert float(found.mesh_laps) == pytest.approx(sheets + into)
+    loose = laid(market_hall(), area=52e-4, practice=SteelPractice(sheet_length=0.0))
+    along, into_stock = 2 * 1.5 * thin / 24.0, 0.0  # 24 m of 12 m bars: two laps; 9.66 m: none
+    assert float(loose.mesh_laps) == pytest.approx(run * mesh * (along + into_stock) + into)
+
+
+def test_least_steel_of_both_sides_where_both_signs_occur():
+    """A wall is stretched over half its height either way; d to one layer of bars."""
+    wall = Strips.chain([0.0, 0.0], [0.0, 2.0], [0.3], "edge beam")
+    one, both = laid(wall, area=1e-6), laid(wall, area=1e-6, reverse=1e-6)
+    assert float(one.least_reverse) == 0.0
+    assert float(both.reverse_width) == pytest.approx(0.3)
+    assert float(both.reverse_depth) == pytest.approx(1.0)
+    assert float(both.least_reverse) == pytest.approx(0.26 * 2.8965 / 500 * 0.3 * (2.0 - 0.0455), rel=1e-3)
+    assert float(both.main) == pytest.approx(0.8 * float(both.least_main + both.least_reverse))
+    assert float(both.bars) == 2 * np.ceil(float(both.least_main) / BAR)
+    # a shallow vault: the stretched flange of hogging is the wide crown, of sagging the two beams
+    vault = laid(market_hall(), area=45e-4, reverse=1e-6)
+    assert float(vault.reverse_width) > 2 * float(vault.tension_width)
+    wings = laid(reading_hall(), area=45e-4, reverse=1e-6)
+    flipped = laid(reading_hall(), area=1e-6, sagging=False)
+    assert float(wings.least_reverse) == pytest.approx(float(flipped.least_main), rel=0.05)
+    assert float(flipped.reverse_width) == pytest.approx(float(wings.tension_width), rel=1e-12)
+    assert float(laid(market_hall(), area=1e-6, reverse=30e-4).main) > float(vault.least_reverse)
 
 
 def test_market_hall_in_figures():

@@ -38,7 +38,8 @@ def test_a_brief_that_says_nothing_has_the_defaults(kind):
 
 def test_every_key_reaches_its_setting():
     keys = {
-        "curtailed": 0.7, "allowance": 0.1, "stirrup_bar_mm": 10.0, "stirrup_spacing_mm": 150.0,
+        "curtailed": 0.7, "stock_m": 14.0, "sheet_length_m": 5.0, "sheet_width_m": 2.0, "corner_bar_mm": 12.0,
+        "allowance": 0.1, "stirrup_bar_mm": 10.0, "stirrup_spacing_mm": 150.0,
         "skin_ratio": 0.002, "shell_ratio": 0.002, "spacing_thicknesses": 4.0, "spacing_max_mm": 300.0,
         "concrete_price": 1.0, "steel_price": 2.0, "strand_price": 3.0, "open_form": 4.0,
         "inclined_form": 5.0, "steep_form": 6.0, "beam_form": 7.0, "form_use": 8.0, "form_uses": 9.0,
@@ -55,6 +56,7 @@ def test_every_key_reaches_its_setting():
     s, f, t = settings.practice, settings.factors, settings.tensioning
     assert (s.curtailed, s.allowance, s.stirrup_bar, s.stirrup_spacing) == (0.7, 0.1, 0.01, 0.15)
     assert (s.skin_ratio, s.shell_ratio, s.spacing_thicknesses, s.spacing) == (0.002, 0.002, 4.0, 0.3)
+    assert (s.stock, s.sheet_length, s.sheet_width, s.corner_bar) == (14.0, 5.0, 2.0, 0.012)
     prices = [getattr(f, name) for name in type(f).__dataclass_fields__]
     assert prices == [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0, 11.0, 12.0, 13.0]
     assert settings.uses == 9.0

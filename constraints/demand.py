@@ -1,0 +1,58 @@
+"""What the beam analysis hands over to the checks of concrete."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from longvault.constraints.actions import LineLoads
+from longvault.sections.symbols import Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Demand:
+    """What the beam analysis hands over; arrays (...).
+
+    Parameters
+    ----------
+    moment, service, shear : array
+        Largest ultimate and characteristic moment [N m], largest ultimate shear force [N]; sizes.
+    steel : array
+        Main steel by the less favourable elastic lever arm [m2].
+    reverse, reverse_moment : array or float
+        Main steel on the other side and the ultimate moment it carries, where both signs occur [m2], [N m].
+    ultimate, characteristic : array
+        Heaviest loads [N/m].
+    loads : LineLoads
+        Of the module, by source.
+    """
+
+    moment: Array
+    service: Array
+    shear: Array
+    steel: Array
+    ultimate: Array
+    characteristic: Array
+    loads: LineLoads
+    reverse: Array | float = 0.0
+    reverse_moment: Array | float = 0.0
+
+
+def provided(demand: Demand, cracked: Mapping[str, Array]) -> Demand:
+    """Raise the steel to what the cracked section asks for at the ultimate state, where that is more.
+
+    Free bending turns the neutral axis of a cracked unsymmetrical section: its lever arm may be far shorter
+    than the elastic ones.
+
+    Parameters
+    ----------
+    demand : Demand
+        With the steel of the elastic lever arms (...) [m2].
+    cracked : mapping of str to array (...)
+        ``cracked_steel`` and, where both signs of moment occur, ``cracked_steel_reverse`` [m2].
+    """
+    return replace(
+        demand,
+        steel=np.maximum(demand.steel, cracked["cracked_steel"]),
+        reverse=np.maximum(demand.reverse, cracked.get("cracked_steel_reverse", np.zeros(()))),
+    )
