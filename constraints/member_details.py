@@ -23,9 +23,10 @@ from longvault.constraints.evaluate_member import evaluate_member
 from longvault.constraints.limit import Limit
 from longvault.constraints.measures import MEASURES
 from longvault.constraints.member_along import Along, by_section, case_at, largest_station, taken_at
+from longvault.constraints.span_forces import Twist
 from longvault.constraints.spans import respond
 from longvault.constraints.stress import SectionForces
-from longvault.constraints.torsion import beam_torsion, load_torque
+from longvault.constraints.torsion import TorsionLine, beam_torsion, load_torque
 from longvault.constraints.twisting import FULL, Acting, Turning, counts_one_side, load_centre
 from longvault.sections.member import Member
 from longvault.sections.symbols import Array, IntArray
@@ -172,15 +173,11 @@ def acting_at(along: Along) -> Acting:
     turning = Turning.of(strips, along.properties, torsion, basis, along.lines)
     whole = Turning(turning.rules, *(along.mean(v, axis=-2) for v in _parts(turning)))
     index = whole.picked()
-    picked = np.broadcast_to(index[..., None, :], (*turning.torque.shape[:-1], index.shape[-1]))
-    load, torque = (
-        np.take_along_axis(v, picked, axis=-1) for v in (turning.permanent + turning.variable, turning.torque)
-    )
+    picked = np.broadcast_to(index[..., None, :], (*turning.fixed.shape[:-1], index.shape[-1]))
+    load = np.take_along_axis(turning.permanent + turning.variable, picked, axis=-1)
     centre = load_centre(strips, along.properties, along.lines)
-    torque[..., FULL] = load_torque(torsion, down=along.local["ultimate_load"], x=centre)
-    if basis.held:
-        torque *= 0.0
-    twist = _twist(along, torsion, np.swapaxes(torque, -1, -2))
+    full = load_torque(torsion, down=along.local["ultimate_load"], x=centre)
+    twist, whole_torque = _twists(along, torsion, full, turning, whole, picked)
     most, least = along.envelopes["moment"].most, along.envelopes["moment"].least
     shear = along.envelopes["shear"].largest()[0]
     signs = signs_of(basis)
@@ -190,14 +187,13 @@ def acting_at(along: Along) -> Acting:
         states += [(part, own[0][..., part, :], own[1][..., part, :]) for part in (1, 2)]
     rows = [_at_sections(along, moment, shear, twist, part) for part, moment, shear in states]
     forces = SectionForces(*(np.stack(column, axis=-1) for column in zip(*rows, strict=True)))
-    whole_torque = np.abs(twist[1] + twist[2]).max(axis=-1)
     ends = (np.broadcast_to(v[..., None], strips.batch) for v in _ends(whole_torque))
     parts = np.array([part for part, _, _ in states])
     return Acting(forces, parts, turning.rules.names, picked, *ends)
 
 
-def _parts(turning: Turning) -> tuple[Array, Array, Array]:
-    return turning.permanent, turning.variable, turning.torque
+def _parts(turning: Turning) -> tuple[Array, ...]:
+    return turning.permanent, turning.variable, turning.fixed, turning.swing
 
 
 def _ends(torque: Array) -> tuple[Array, Array]:
@@ -205,8 +201,42 @@ def _ends(torque: Array) -> tuple[Array, Array]:
     return torque[..., FULL], np.maximum(torque[..., 1], torque[..., 2])
 
 
-def _twist(along: Along, torsion: TorsionProperties, torque: Array) -> tuple[Array, Array, Array]:
-    """Bimoment, warping and St Venant torque (..., R, S) under torques (..., R, K), by means of pieces."""
+def _twists(
+    along: Along, torsion: TorsionProperties, full: Array, turning: Turning, whole: Turning, picked: IntArray
+) -> tuple[tuple[Array, Array, Array], Array]:
+    """Bimoment, warping and St Venant torque (..., 3, S), and the largest whole torque (..., 3).
+
+    Rows: full load, and the extremes either way of the loads that twist; on several fields those lie where
+    they add, as `longvault.constraints.span_forces.patterned_twist` has it.
+    """
+    free, fields = 0.0 if along.basis.held else 1.0, np.arange(len(along.basis.line.fields))
+    sides = [np.take_along_axis(v, picked, axis=-1)[..., 1:] for v in (turning.fixed, turning.torque)]
+    if len(fields) == 1:
+        rows = np.concatenate([full[..., None], sides[1]], axis=-1)
+        one = _twist(along, torsion, free * np.swapaxes(rows, -1, -2))
+        found = (one.bimoment, one.warping_torque, one.uniform_torque)
+        return found, np.abs(one.torque).max(axis=-1)
+    swings = []
+    for sign in (1.0, -1.0):
+        at = (sign * whole.swing).argmax(axis=-1)[..., None, None]
+        acts = sign * np.take_along_axis(whole.swing, at[..., 0, :], axis=-1) > 0.0
+        swings.append(np.where(acts, np.take_along_axis(turning.swing, at, axis=-1)[..., 0], 0.0))
+    heavy = _twist(along, torsion, free * full[..., None, :])
+    fixed = _twist(along, torsion, free * np.swapaxes(sides[0], -1, -2))
+    most, least = (_twist(along, torsion, free * swing[..., None, :], fields) for swing in swings)
+    ways = [Twist.largest(fixed, most, least, sign) for sign in (1.0, -1.0)]
+
+    def rows_of(name: str) -> Array:
+        return np.stack([getattr(heavy, name)[..., 0, :], *(getattr(way, name) for way in ways)], axis=-2)
+
+    found = rows_of("bimoment"), rows_of("warping_torque"), rows_of("uniform_torque")
+    return found, np.abs(rows_of("torque")).max(axis=-1)
+
+
+def _twist(
+    along: Along, torsion: TorsionProperties, torque: Array, fields: IntArray | None = None
+) -> TorsionLine:
+    """Torsion (..., R, S) under torques (..., R, K), piece by piece; each of ``fields`` by itself."""
     where, basis = along.where, along.basis
     y, spans = where.mesh.y, basis.line
     joints = np.unique(y)
@@ -217,17 +247,19 @@ def _twist(along: Along, torsion: TorsionProperties, torque: Array) -> tuple[Arr
         at = np.take(values, where.section, axis=-1)
         return 0.5 * (at[..., start] + at[..., start + 1])
 
+    acting = pieces(torque)
+    if fields is not None:
+        acting = acting * (where.mesh.field[start] == fields[:, None])
     held = np.stack([np.isin(joints, spans.supports), np.zeros(joints.size, dtype=np.bool_)], axis=-1)
     held[0, 1], held[-1, 1] = spans.fixed_start, spans.fixed_end
-    line = beam_torsion(
+    return beam_torsion(
         length=np.diff(joints),
         warping=basis.concrete.ecm * pieces(torsion.warping_constant)[..., None, :],
         uniform=basis.concrete.shear_modulus() * pieces(torsion.torsion_constant)[..., None, :],
-        torque=pieces(torque),
+        torque=acting,
         held=held,
         twice=tuple(np.searchsorted(joints, y[doubled]).tolist()),
     )
-    return line.bimoment, line.warping_torque, line.uniform_torque
 
 
 def _responses(along: Along, load: Array) -> tuple[Array, Array]:

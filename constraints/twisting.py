@@ -9,7 +9,7 @@ from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import Combined, VariableCase, combined
 from longvault.constraints.load_cases import CaseLoads, case_loads, permanent_about
 from longvault.constraints.plan_load import roof_line
-from longvault.constraints.span_forces import span_forces
+from longvault.constraints.span_forces import Twist, patterned_twist, span_forces
 from longvault.constraints.stress import SectionForces
 from longvault.constraints.torsion import load_torque, surface_centre
 from longvault.sections.properties import Properties
@@ -46,6 +46,7 @@ def twisting_cases(loads: Loads, strips: Strips, *, pitch: float) -> CaseLoads:
         found.cases + cases,
         np.concatenate([found.down, np.full_like(about, half)], axis=-1),
         np.concatenate([found.about, about], axis=-1),
+        np.concatenate([np.asarray(found.right), np.zeros_like(about)], axis=-1),
     )
 
 
@@ -70,14 +71,17 @@ class Turning:
     ----------
     rules : Combined
         The combinations, C of them.
-    permanent, variable, torque : array (..., C)
-        Factored loads [N/m], and the torque of both from x to z [N].
+    permanent, variable : array (..., C)
+        Factored loads [N/m].
+    fixed, swing : array (..., C)
+        Torques of the two from x to z [N].
     """
 
     rules: Combined
     permanent: Array
     variable: Array
-    torque: Array
+    fixed: Array
+    swing: Array
 
     @classmethod
     def of(
@@ -89,10 +93,20 @@ class Turning:
         about = np.asarray(found.about)
         permanent = rules.permanent * lines.permanent[..., None]
         variable = np.einsum("ck,...k->...c", rules.variable, found.down)
+        right = np.einsum("ck,...k->...c", rules.variable, np.asarray(found.right))
         moment = rules.permanent * permanent_about(lines, basis.loads, strips, p)[..., None]
-        moment = moment + np.einsum("ck,...k->...c", rules.variable, about)
-        torque = torsion.shear_centre_x[..., None] * (permanent + variable) - moment
-        return cls(rules, permanent, variable, torque)
+        turned = np.einsum("ck,...k->...c", rules.variable, about)
+        x, z = torsion.shear_centre_x[..., None], torsion.shear_centre_z[..., None]
+        return cls(rules, permanent, variable, x * permanent - moment, x * variable + z * right - turned)
+
+    @property
+    def torque(self) -> Array:
+        """Torque of both loads (..., C) [N]."""
+        return self.fixed + self.swing
+
+    def swings(self) -> tuple[Array, Array]:
+        """Largest and smallest torque of variable load, which may also be left out (...) [N]."""
+        return np.maximum(self.swing.max(axis=-1), 0.0), np.minimum(self.swing.min(axis=-1), 0.0)
 
     def picked(self) -> IntArray:
         """Heaviest combination, that of the most and that of the least torque (..., 3)."""
@@ -146,8 +160,9 @@ def acting_along(
 ) -> Acting:
     """Find forces along a prismatic module under the heaviest load and under those that twist it most.
 
-    A module held straight sideways is not twisted. What twists one module of a row that neighbours hold along
-    shared valleys (`Basis.twist_held`) goes into those valleys: its torque is told, its stress left out.
+    On several fields the loads that twist lie where they add (`patterned_twist`), at every station. A module
+    held straight sideways is not twisted. What twists one module of a row that neighbours hold along shared
+    valleys (`Basis.twist_held`) goes into those valleys: its torque is told, its stress left out.
 
     Parameters
     ----------
@@ -158,27 +173,45 @@ def acting_along(
     heaviest, centre : array (...)
         Heaviest ultimate load [N/m] and the line in which it acts [m].
     """
-    turning = Turning.of(strips, p, torsion, basis, lines)
+    turning, free = Turning.of(strips, p, torsion, basis, lines), 0.0 if basis.held else 1.0
     index = turning.picked()
     permanent, variable, torque = (
         np.take_along_axis(v, index, axis=-1) for v in (turning.permanent, turning.variable, turning.torque)
     )
-    if basis.held:
-        torque = torque * 0.0
-    else:
-        torque[..., FULL] = load_torque(torsion, down=heaviest, x=centre)
+    torque[..., FULL] = load_torque(torsion, down=heaviest, x=centre)
+    twists = _patterns(turning, index, torsion, basis)
     found = [
         span_forces(
             torsion, spans=basis.line, load=permanent[..., i], variable=variable[..., i],
-            torque=torque[..., i], modulus=basis.concrete.ecm, shear_modulus=basis.concrete.shear_modulus(),
+            torque=torque[..., i] * free, twist=twists[i], modulus=basis.concrete.ecm,
+            shear_modulus=basis.concrete.shear_modulus(),
         )
         for i in (FULL, ONE_WAY, OTHER_WAY)
     ]  # fmt: skip
-    ends = [largest_torque(one) for one in found]
+    ends = [
+        largest_torque(one) if twist is None else np.abs(twist.torque).max(axis=-1)
+        for one, twist in zip(found, twists, strict=True)
+    ]
     counted = found if counts_one_side(basis) else found[:1]
     part = np.repeat(np.arange(len(counted)), counted[0].moment.shape[-1])
     side = np.maximum(ends[ONE_WAY], ends[OTHER_WAY])
     return Acting(joined_forces(counted), part, turning.rules.names, index, ends[FULL], side)
+
+
+def _patterns(
+    turning: Turning, index: IntArray, torsion: TorsionProperties, basis: Basis
+) -> tuple[Twist | None, ...]:
+    """Torsion of the three parts where loads that twist lie on some fields: none under full load, or on one."""
+    if len(basis.line.fields) == 1:
+        return (None, None, None)
+    free = 0.0 if basis.held else 1.0
+    most, least = turning.swings()
+    found = patterned_twist(
+        torsion, spans=basis.line, most=free * most, least=free * least,
+        fixed=free * np.take_along_axis(turning.fixed, index[..., ONE_WAY:], axis=-1),
+        modulus=basis.concrete.ecm, shear_modulus=basis.concrete.shear_modulus(),
+    )  # fmt: skip
+    return (None, *found)
 
 
 def counts_one_side(basis: Basis) -> bool:

@@ -247,4 +247,5 @@ def test_batch_law_of_the_cases():
             alone = case_loads(loads, batch[i], pitch=9.0, place=True)
             assert whole.down[i].tobytes() == alone.down.tobytes()
             assert whole.about[i].tobytes() == alone.about.tobytes()
+            assert whole.right[i].tobytes() == alone.right.tobytes()
         assert np.isfinite(whole.down[[0, 1, 2, 4]]).all()
