@@ -1,4 +1,4 @@
-"""Sections of the starter briefs as drawn by hand, from their data: market hall, reading hall, workshop."""
+"""Sections of the starter briefs drawn by hand, from their data: two halls, workshop, canopy."""
 
 import numpy as np
 
@@ -14,8 +14,10 @@ def arc(start_slope, run, rise, count=65):
 
 
 def market_hall(depth=0.75):
-    """Vault R 7.5, rise 1.5, 80 mm, bay 9 m; half of the shared beam of 0.25 m at either edge."""
+    """Vault R 7.5, rise 1.5, 80 mm, bay 9 m; half of the shared beam of 0.25 m at either edge, or none."""
     x, z = arc(2 * np.arctan(1.5 / 4.5), 9.0, 0.0, 129)
+    if not depth:
+        return Strips.chain(x - 4.5, z, 0.08, "crown")
     x, z = np.r_[0.0, x, 9.0] - 4.5, np.r_[-depth, z, -depth]
     parts = ["valley beam", *["crown"] * 128, "valley beam"]
     return Strips.chain(x, z, [0.125, *[0.08] * 128, 0.125], parts)
@@ -35,14 +37,26 @@ def reading_hall(slot=1.2):
     )
 
 
-def north_light(slope=45.5):
-    """Shell 80 mm to (4.35, 2.45), slope in degrees; gutter 0.55 x 0.15, downstand 0.20 x 0.55, top beam."""
+def north_light(slope=45.5, down=0.55, top=0.35):
+    """Shell 80 mm to (4.35, 2.45), slope in degrees; gutter 0.55 x 0.15, downstand 0.20 m wide, top beam."""
     x, z = arc(np.radians(slope), 4.35, 2.45)
     first = np.arange(len(x) + 2)
     return Strips(
         np.r_[-0.55, -0.55, x, 4.35, 0.0],
-        np.r_[0.35, 0.0, z, 2.10, -0.55],
+        np.r_[0.35, 0.0, z, 2.45 - top, -down],
         np.vstack([np.column_stack([first, first + 1]), [2, len(x) + 3]]),
         [0.12, 0.15, *[0.08] * 64, 0.15, 0.20],
         ["kerb", "gutter", *["wing"] * 64, "kerb", "edge beam"],
     )
+
+
+def canopy(depth=1.5, edge=(0.50, 0.12)):
+    """Valley 0.60 x 0.25, straight wings of 90 mm, crown edges along a slot of 0.60 m; bay 5 m.
+
+    ``depth`` lies between the mid-lines of valley and edges. Given are bay, valley, depths (1.5 at the root,
+    0.4 at the tip) and 80 to 90 mm; slot, edges and the line that the depth is measured from are not.
+    """
+    tip, (wide, thick) = 2.2, edge
+    x, z = np.r_[0.0, 0.3, tip - wide, tip], np.r_[0.0, 0.0, depth, depth]
+    t, parts = np.r_[0.25, 0.09, thick], ["keel", "wing", "crown"]
+    return Strips.chain(np.r_[-x[:0:-1], x], np.r_[z[:0:-1], z], np.r_[t[::-1], t], [*parts[::-1], *parts])
