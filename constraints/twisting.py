@@ -201,7 +201,7 @@ def acting_along(
 def _patterns(
     turning: Turning, index: IntArray, torsion: TorsionProperties, basis: Basis
 ) -> tuple[Twist | None, ...]:
-    """Torsion of the three parts where loads that twist lie on some fields: none under full load, or on one."""
+    """Torsion of the three parts where loads that twist lie on some fields; None: as loads everywhere."""
     if len(basis.line.fields) == 1:
         return (None, None, None)
     free = 0.0 if basis.held else 1.0

@@ -12,6 +12,9 @@ ACROSS = "bending across the curve"
 BUCKLING = "buckling of thin compressed parts and of free edges"
 """Join the list where no folded plate stands beside the beam; the last two where nothing else does."""
 
+SIDEWAYS_WIND = "bending sideways by the sideways part of wind; its torque is counted"
+"""Joins the list where the brief gives wind."""
+
 NOT_COVERED = (
     "short vaults, span below the radius: they thrust between their ends; another method",
     "double curvature: sections are straight along the span, or a beam with a slight rise",
@@ -65,4 +68,5 @@ def not_covered(checked: Checked) -> tuple[str, ...]:
     others = tuple(
         f"{bay} bay: it breaks limits that are kept here; see above" for bay in broken_elsewhere(checked)
     )
-    return ((short,) if short else ()) + others + proved + left_out + NOT_COVERED
+    wind = (SIDEWAYS_WIND,) if checked.basis.loads.wind else ()
+    return ((short,) if short else ()) + others + proved + left_out + wind + NOT_COVERED

@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 
 from longvault.constraints.concrete_checks import load_centre
+from longvault.constraints.load_cases import wind_push
+from longvault.constraints.plan_load import roof_line
 from longvault.constraints.twisting import counts_one_side
 from longvault.sections.torsion import torsion_properties
 from longvault.studies.checked import Checked
@@ -34,7 +36,7 @@ def torsion_table(checked: Checked) -> SheetTable:
         ),
         (
             "the same, load on one side of the module",
-            f"the combination that twists most; its stress {'counts' if one_side else 'is left out'}",
+            f"{_ways(checked)}; its stress {'counts' if one_side else 'is left out'}",
             kilo(m["side_torque"], "kNm"),
         ),
         *_stress_rows(m),
@@ -45,8 +47,31 @@ def torsion_table(checked: Checked) -> SheetTable:
         "Nothing keeps the module from twisting: stresses are the largest of full load and load on one side."
         if one_side
         else "Neighbours along both valleys, or a declared restraint, take the torque of load on one side.",
+        *wind_words(checked),
     )
     return SheetTable("Torsion and warping", ("item", "formula", "value"), rows, notes, words=(0, 1))
+
+
+def _ways(checked: Checked) -> str:
+    """Say which loads on one side are meant."""
+    if len(checked.basis.line.fields) == 1:
+        return "the combination that twists most"
+    return "on every span the side, or none, that adds most to what is looked at"
+
+
+def wind_words(checked: Checked) -> tuple[str, ...]:
+    """Say what is done with the sideways part of wind, and how much of it there is; nothing without wind."""
+    loads, strips, pitch = checked.basis.loads, checked.section.strips, checked.basis.pitch
+    if not loads.wind:
+        return ()
+    line = roof_line(strips)
+    pushes = [(abs(float(wind_push(wind, strips, line, pitch=pitch)[0])), wind.name) for wind in loads.wind]
+    most, name = max(pushes)
+    size = f"at most {kilo(most, 'kN/m')} ({name})" if most > 1.0 else "none here"
+    return (
+        "Wind presses square to roof, glass and kerbs. Its sideways part counts in the torque, by its height "
+        f"over the shear centre; bending sideways by it ({size}) is in no stress, nor in the folded plate.",
+    )
 
 
 def _stress_rows(m: Mapping[str, float]) -> tuple[tuple[str, str, str], ...]:

@@ -53,7 +53,7 @@ def read_member(path: str | Path) -> Member | None:
     Raises
     ------
     SectionFileError
-        If the stations do not go with the section of the file.
+        If the stations do not go with the section of the file, or their places are repeated or out of order.
     """
     path = Path(path)
     try:
@@ -64,11 +64,32 @@ def read_member(path: str | Path) -> Member | None:
         return None
     root = section_from_dict(data).strips
     try:
+        _look_at_places([row["y_m"] for row in data["stations"] if "y_m" in row], len(data["stations"]))
         rows = [_strips_at(root, row) for row in data["stations"]]
         x, z, t = (np.stack([getattr(row, key) for row in rows]) for key in ("x", "z", "thickness"))
         return Member(Strips(x, z, root.ends, t, root.parts))
     except (KeyError, TypeError, ValueError) as error:
         raise SectionFileError(f"stations: cannot be read as a taper ({error})") from None
+
+
+def _look_at_places(places: list[Any], count: int) -> None:
+    """Refuse places along the span that do not lead from the root to the tip, one beyond the other."""
+    if not places:  # a file may leave them out: the brief says where its stations stand
+        return
+    if len(places) < count:
+        raise ValueError(
+            f"y_m: {count - len(places)} of {count} stations have none; give all of them or none"
+        )
+    first, last = np.array(places, dtype=np.float64).reshape(count, 2).T
+    if not (np.isfinite(first) & np.isfinite(last) & (first <= last)).all():
+        raise ValueError("y_m: each must be [first, last], two places along the span in m, first <= last")
+    right, left = np.diff(last) > 0.0, np.diff(first) < 0.0
+    if not (right.all() or left.all()):
+        at = int(np.argmin(right if right.sum() >= left.sum() else left))
+        raise ValueError(
+            f"y_m: station {at + 2} stands at {places[at + 1]}, station {at + 1} at {places[at]}; they must "
+            "run from the root to the tip, each beyond the one before, none repeated"
+        )
 
 
 def _strips_at(root: Strips, row: dict[str, Any]) -> Strips:

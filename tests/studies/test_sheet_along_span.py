@@ -1,12 +1,15 @@
 """Sheets along the span: every support and load of a brief; tapers read back, kept from the folded plate."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 
 from longvault.constraints.evaluate_member import station_measures
 from longvault.constraints.proof import Proving
+from longvault.constraints.spans import Spans
 from longvault.optimise.section_problem import section_problem
 from longvault.sections import CAUTION, Section
 from longvault.sections.export.section_json import export_json
@@ -15,6 +18,7 @@ from longvault.studies.brief import basis_of, family_of, read_brief
 from longvault.studies.brief_basis import proving_of
 from longvault.studies.briefs import starter_text
 from longvault.studies.checked import check_section
+from longvault.studies.cli.group import cli
 from longvault.studies.sheet import make_sheet
 from longvault.studies.sheet_html import drawings_of, sheet_html
 from longvault.studies.sheet_text import sheet_text
@@ -86,6 +90,55 @@ def test_a_taper_is_read_back_from_its_file_to_the_same_numbers(tmp_path):
     path.write_text(json.dumps(data), encoding="utf-8")
     with pytest.raises(SectionFileError, match="as many nodes and thicknesses"):
         read_member(path)
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({3: 2}, "station 4 stands at"),  # repeated
+        ({3: 4, 4: 3}, "none repeated"),  # out of order
+        ({2: None}, "1 of 7 stations have none"),
+        ({2: [5.0, 1.0]}, "first <= last"),
+        ({2: [5.0]}, "cannot be read as a taper"),
+    ],
+)
+def test_stations_that_are_repeated_or_out_of_order_are_refused(change, said, tmp_path, capsys):
+    member, section, basis = (
+        start_member("canopy", 1),
+        start_section("canopy", 1),
+        basis_of(starter("canopy")),
+    )
+    rows = stations_document(member, basis)
+    old = [row["y_m"] for row in rows]
+    assert len(rows) == 7
+    for k, other in change.items():
+        rows[k] = {**rows[k], "y_m": old[other] if isinstance(other, int) else other}
+        if other is None:
+            del rows[k]["y_m"]
+    path, brief = tmp_path / "taper.json", tmp_path / "brief.toml"
+    export_json(section, path, {"stations": rows})
+    brief.write_text(starter_text("canopy"), encoding="utf-8")
+    with pytest.raises(SectionFileError, match="stations: "):
+        read_member(path)
+    found = CliRunner().invoke(cli, ["check", str(brief), "--section", str(path)])
+    assert found.exit_code == 2
+    assert said in " ".join(found.output.split())
+    assert "Traceback" not in found.output
+
+
+@pytest.mark.parametrize(
+    "spans",
+    [
+        Spans.cantilever(8.0), Spans.canopy(back=2.0, arm=6.0), Spans.simple(8.0),
+        Spans.overhanging(8.0, left=2.0), Spans.overhanging(8.0, left=2.0, right=3.0),
+    ],
+)  # fmt: skip
+def test_stations_of_every_support_are_read_back(spans, tmp_path):
+    section, member = start_section("canopy", 1), start_member("canopy", 1)
+    basis = replace(basis_of(starter("canopy")), spans=spans)
+    path = tmp_path / "taper.json"
+    export_json(section, path, {"stations": stations_document(member, basis)})
+    assert read_member(path).stations == member.stations
 
 
 def test_a_taper_is_not_proved_by_the_folded_plate():
@@ -163,3 +216,15 @@ def test_the_head_of_the_sheet_names_every_span(keys, said):
     brief = read_brief(changed("reading-hall", **keys))
     checked = check_section(start_section("reading-hall"), basis_of(brief))
     assert make_sheet(checked).subtitle.startswith(said)
+
+
+def test_the_sheet_says_what_is_done_with_the_sideways_part_of_wind():
+    brief = read_brief(changed("reading-hall", **LOADS))
+    family = family_of(brief)
+    section = Section("start", family.strips(family.starts()[3]), family.joints)
+    text = " ".join(sheet_text(make_sheet(check_section(section, basis_of(brief)))).split())
+    assert "Its sideways part counts in the torque" in text
+    assert "bending sideways by the sideways part of wind" in text
+    still = read_brief(changed("reading-hall"))
+    text = sheet_text(make_sheet(check_section(section, basis_of(still))))
+    assert "sideways part" not in text
