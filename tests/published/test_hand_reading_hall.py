@@ -39,7 +39,7 @@ def basis(fck=35e6, **detailing):
 
 
 def solved(slot, strut):
-    """Slice and folded plate of an interior bay; struts stand at the feet of the kerbs, at the wings' ends."""
+    """Slice and folded plate of an interior bay; struts stand at the feet of the kerbs."""
     strips = reading_hall(slot)
     feet = 1, strips.x.size - 2
     joints = tuple(Joint(node, "slot", side) for node, side in zip(feet, ("left", "right"), strict=True))
