@@ -74,6 +74,8 @@ class Influences:
         Push of each support, up positive [m].
     scale : array (S,)
         That scale at the stations of ``sag``.
+    tip : Influence or None
+        Deflection down times EI of the tips of overhangs, where there are supports beside them [m4].
     """
 
     moment: Influence
@@ -81,6 +83,7 @@ class Influences:
     sag: Influence
     reaction: Influence
     scale: Array
+    tip: Influence | None
 
 
 @lru_cache(maxsize=256)
@@ -103,7 +106,24 @@ def influences(spans: Spans) -> Influences:
     if len(spans.fields) == 1:
         moment, shear, sag = moment.extremes_only(), shear.extremes_only(), sag.extremes_only()
     scale = scale[np.searchsorted(unit.y, sag.y)]
-    return Influences(moment, shear, sag, Influence.of(np.array(spans.supports), unit.reaction), scale)
+    reaction = Influence.of(np.array(spans.supports), unit.reaction)
+    free = tips(spans, unit.y)
+    tip = Influence.of(unit.y[free], unit.deflection[:, free]) if free.size else None
+    return Influences(moment, shear, sag, reaction, scale, tip)
+
+
+def tips(spans: Spans, y: Array) -> IntArray:
+    """Stations at the tips of overhangs beside other fields; none for one field, whose tip is all there is.
+
+    Examples
+    --------
+    >>> tips(Spans.canopy(back=2.0, arm=6.0), np.array([0.0, 2.0, 2.0, 5.0, 8.0])).tolist()
+    [4]
+    """
+    if len(spans.fields) == 1:
+        return np.empty(0, dtype=np.intp)
+    ends = {0.0, spans.length} - set(spans.supports)
+    return np.flatnonzero(np.isin(y, sorted(ends)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -117,6 +117,8 @@ class Effects:
         Largest deflection times EI, down or up, on the field where it is largest for that field [N m3].
     sag_scale : mapping of state to array (...)
         Longest field over that one: what the allowed deflection is divided by.
+    tip : array (...) or None
+        Largest deflection times EI of the tip of an overhang, quasi-permanent, down or up [N m3].
     load : mapping of state to array (...)
         Heaviest load [N/m].
     pull : array (...)
@@ -133,6 +135,7 @@ class Effects:
     shear: Array
     sag: Mapping[str, Array]
     sag_scale: Mapping[str, Array]
+    tip: Array | None
     load: Mapping[str, Array]
     pull: Array
     push: Array
@@ -165,9 +168,10 @@ def effects(basis: Basis, *, permanent: Array, variable: CaseLoads) -> Effects:
         one = found.largest(key, lines.sag, state)
         scale[state] = lines.scale[one.station]
         sag[state] = one.value / scale[state]
+    tip = None if lines.tip is None else found.size(lines.tip, SUSTAINED).value
     pull, push = found.reactions(lines.reaction)
     load = {state: most.value for state, (most, _) in found.loads.items()}
-    return Effects(sagging, hogging, shear.value, sag, scale, load, pull, push, found.governing)
+    return Effects(sagging, hogging, shear.value, sag, scale, tip, load, pull, push, found.governing)
 
 
 class _Found:
@@ -199,17 +203,20 @@ class _Found:
         self.governing[key] = Governing(self.rules[state].names, extreme.case, influence.y[extreme.station])
 
     def largest(self, key: str, influence: Influence, state: str) -> Extreme:
+        """Response of the largest size, whatever its sign, as a size; and remember what governs."""
+        one = self.size(influence, state)
+        self.keep(key, one, state, influence)
+        return one
+
+    def size(self, influence: Influence, state: str) -> Extreme:
         """Response of the largest size, whatever its sign, as a size."""
         if self.downward:  # no load pulls, so the heaviest one governs at the largest influence
             heaviest = self.loads[state][0]
             up = influence.up >= -influence.down
             size, at = (influence.up, influence.at_up) if up else (-influence.down, influence.at_down)
-            one = Extreme(size * heaviest.value, heaviest.case, at)
-        else:
-            most, least = self.both(influence, state)
-            one = larger(most, Extreme(-least.value, least.case, least.station))
-        self.keep(key, one, state, influence)
-        return one
+            return Extreme(size * heaviest.value, heaviest.case, at)
+        most, least = self.both(influence, state)
+        return larger(most, Extreme(-least.value, least.case, least.station))
 
     def reactions(self, influence: Influence) -> tuple[Array, Array]:
         """Largest pull (equilibrium and ultimate) and push (ultimate) on a support."""

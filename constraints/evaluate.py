@@ -152,18 +152,20 @@ def _beam(
     result |= demands(m, e.shear, p, sections, basis, found, thrust)
     result |= _movements(sections[0], e, basis, left)
     if basis.requirements.long_term == "cracked":
-        result["deflection"] = (
-            long_term(
-                result["deflection_sustained"],
-                moment=result["characteristic_moment"],
-                section=sections[0],
-                p=p,
-                strips=strips,
-                steel=result["steel_area"],
-                basis=basis,
-            )
-            - basis.requirements.camber
+        camber = basis.requirements.camber
+        late = long_term(
+            result["deflection_sustained"],
+            moment=result["characteristic_moment"],
+            section=sections[0],
+            p=p,
+            strips=strips,
+            steel=result["steel_area"],
+            basis=basis,
         )
+        if "deflection_tip" in result:
+            elastic = e.tip * left / (basis.concrete.ecm * sections[0].inertia)
+            result["deflection_tip"] = late / result["deflection_sustained"] * elastic - camber
+        result["deflection"] = late - camber
     result["holding_force"] = e.load[CHARACTERISTIC] * p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
     if thrust is not None:
         result["tie_force"] = thrust[0]
@@ -225,6 +227,10 @@ def _movements(section: BeamSection, e: Effects, basis: Basis, left: Array | flo
     if len(basis.line.fields) > 1:
         allowed = basis.depth_span / need.deflection_ratio
         result["deflection_allowed"] = allowed / e.sag_scale[SUSTAINED]
+        place = e.governing["sag_sustained"].y
+        result["deflection_place"] = place + 0.0 * sustained
+    if e.tip is not None:
+        result["deflection_tip"] = need.long_term_factor * (e.tip * left / stiffness) - need.camber
     return result
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from longvault.constraints.actions import CHARACTERISTIC, EQUILIBRIUM, SUSTAINED, ULTIMATE, LineLoads
+from longvault.constraints.along import tips
 from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import ALONE, Combined, all_combined
 from longvault.constraints.drainage import ponds
@@ -111,10 +112,23 @@ class Along:
             "glass_difference": alone * np.sqrt(1.0 + worst_sway**2),
             "deflection_allowed": basis.depth_span / need.deflection_ratio / scale[sag[SUSTAINED][1]],
             "tie_down": self._pull(),
-        }
+        } | self._overhang(sag[SUSTAINED][1])
         if basis.loads.erection is not None:
             root = Properties(*(getattr(self.properties, name)[..., 0] for name in Properties.__slots__))
             result |= erection_measures(root, basis)
+        return result
+
+    def _overhang(self, at: IntArray) -> dict[str, Array]:
+        """Place of the deflection nearest its limit (station ``at``), and how far the tip of an arm moves."""
+        need, y, line = self.basis.requirements, self.where.mesh.y, self.basis.line
+        result: dict[str, Array] = {}
+        if len(line.fields) > 1:
+            result["deflection_place"] = y[at] + 0.0 * self.local["ultimate_shear"]  # NaN rows stay NaN
+        free = tips(line, y)
+        if free.size:
+            size = self.beam.envelope("deflection", self.rules[SUSTAINED]).largest()[0]
+            tip = np.take(size, free, axis=-1).max(axis=-1)
+            result["deflection_tip"] = need.long_term_factor * tip - need.camber
         return result
 
     def _pull(self) -> Array:

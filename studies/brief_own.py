@@ -86,8 +86,10 @@ def not_measured(brief: Brief, basis: Basis, key: str, *, proved: bool) -> str:
         return "it is not worked out for this roof"
     if (key.endswith("_reverse") or key == "reverse_moment") and not signs_of(basis).both:
         return "it needs a support with moments of both signs"
-    if key == "deflection_allowed" and len(basis.line.fields) == 1:
+    if key in ("deflection_allowed", "deflection_place") and len(basis.line.fields) == 1:
         return "it needs more than one span"
+    if key == "deflection_tip" and (len(basis.line.fields) == 1 or not any(basis.line.overhangs)):
+        return "it needs an overhang beside a span"
     given = _GIVEN.get(key)
     return "no key of this brief asks for it" if given is not None and not given(brief) else ""
 

@@ -17,6 +17,7 @@ from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.details import evaluate_closely
 from longvault.constraints.effects import signs
 from longvault.constraints.evaluate import evaluate
+from longvault.constraints.evaluate_member import evaluate_member
 from longvault.constraints.limit import AMPLE_ROOM, FLOOR, Limit
 from longvault.constraints.limits import limits_of
 from longvault.constraints.measures import MEASURES
@@ -191,6 +192,32 @@ def test_the_allowed_deflection_is_that_of_the_field():
     )
     allowed = np.unique(done.measures["deflection_allowed"])
     assert set(allowed.round(9)) <= {18 / 250, 4 / 250}
+
+
+@pytest.mark.parametrize(("back", "arm"), [(4.0, 9.0), (14.0, 6.0)])
+def test_the_tip_of_an_overhang_by_the_beam_table(back, arm):
+    """w a (3 a^3 + 4 a^2 L - L^3) / (24 E I) under load everywhere (any beam table), long term; a size."""
+    spans, given = Spans.canopy(back=back, arm=arm), basis_for("gull-wing")
+    given = replace(given, spans=spans, span=arm, support=support_of("row", spans, arm))
+    strips = family_for("gull-wing").strips(designs_for("gull-wing", 4))
+    done, p = evaluate(strips, given).measures, section_properties(strips)
+    inertia = (p.ixx * p.izz - p.ixz**2) / p.izz
+    w, stiffness = done["permanent_load"], given.concrete.ecm * inertia
+    tip = w * arm * (3 * arm**3 + 4 * arm**2 * back - back**3) / (24 * stiffness)
+    expected = given.requirements.long_term_factor * np.abs(tip)
+    np.testing.assert_allclose(done["deflection_tip"], expected, rtol=1e-9)
+    at_tip = done["deflection_place"] == back + arm
+    assert at_tip.all() == (arm > back)
+    if arm > back:
+        np.testing.assert_array_equal(done["deflection_tip"], done["deflection"])
+        np.testing.assert_allclose(done["deflection_allowed"], 2 * arm / 250)
+    else:  # the middle of the back span is nearer to its own limit
+        assert (np.abs(done["deflection_place"] - back / 2) < 0.1 * back).all()
+        np.testing.assert_allclose(done["deflection_allowed"], back / 250)
+    taper = evaluate_member(Member.between(strips, strips, stations=9), given).measures
+    np.testing.assert_allclose(taper["deflection_tip"], done["deflection_tip"], rtol=1e-6)
+    np.testing.assert_allclose(taper["deflection_place"], done["deflection_place"], atol=0.06 * back)
+    assert "deflection_tip" not in evaluate(strips, replace(given, spans=Spans.cantilever(9.0))).measures
 
 
 def test_camber_is_taken_off_and_no_more():
