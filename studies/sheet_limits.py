@@ -4,6 +4,7 @@ from collections.abc import Callable
 from math import degrees, isfinite
 
 from longvault.studies.checked import Checked, LimitRow
+from longvault.studies.place_words import place_words
 from longvault.studies.sheet_table import SheetTable, cm2, digits, fixed, mm, quantity
 
 
@@ -67,6 +68,8 @@ def worked(checked: Checked, row: LimitRow) -> str:
         formula = f"at {'most' if row.limit.sense == 'cap' else 'least'} {quantity(row.capacity, row.unit)}"
     text = f"{formula}: {numbers(checked)}" if numbers else formula
     place = "" if row.place is None else f" at y = {row.place:.2f} m"
+    if row.place is not None and row.limit.key in MOVED:
+        place += f", {place_words(checked.basis.line, row.place)}"
     return f"{text}; {row.case}{place}" if row.case else text
 
 
@@ -96,10 +99,12 @@ def _steel(c: Checked) -> str:
 def _deflection(c: Checked) -> str:
     factor, ratio = c.basis.requirements.long_term_factor, c.basis.requirements.deflection_ratio
     need = c.basis.requirements
+    several = len(c.basis.line.fields) > 1
+    span = c.measures["deflection_allowed"] * ratio if several else c.basis.depth_span
     if need.long_term == "cracked":
-        return f"{mm(c.measures['deflection'])}; {c.basis.depth_span:g} m / {ratio:g}"
+        return f"{mm(c.measures['deflection'])}; {span:g} m / {ratio:g}"
     elastic = c.measures["deflection_sustained"] * 1e3
-    return f"{factor:g} x {digits(elastic)} mm; {c.basis.depth_span:g} m / {ratio:g}"
+    return f"{factor:g} x {digits(elastic)} mm; {span:g} m / {ratio:g}"
 
 
 def _mesh(c: Checked) -> str:
@@ -108,6 +113,9 @@ def _mesh(c: Checked) -> str:
     layers = f"{d.mesh_layers} x {d.mesh_bar * 1e3:g} mm at {d.support_spacing * 1e3:g} mm"
     return f"{digits(flow)} kN/m / {fyd / 1e6:.1f} MPa; mesh {layers}"
 
+
+MOVED = {"deflection", "sideways", "glass-difference"}
+"""Limits on movements: a reader wants to know whether that is the tip or a span."""
 
 STATION_BY_STATION = {
     "height", "compression", "compression-service", "steel-fits", "shear", "web-steel", "steep-share",

@@ -228,3 +228,24 @@ def test_the_sheet_says_what_is_done_with_the_sideways_part_of_wind():
     still = read_brief(changed("reading-hall"))
     text = sheet_text(make_sheet(check_section(section, basis_of(still))))
     assert "sideways part" not in text
+
+
+def test_the_sheet_of_a_canopy_says_which_deflection_it_shows():
+    """Back span 4 m, arm 11 m: the tip, with 2 x 11 m over the ratio; the limit says the same place."""
+    checked = checked_start("canopy", 1)
+    sheet = make_sheet(checked)
+    rows = {row[0]: row for row in next(t for t in sheet.tables if t.title == "Deflection").rows}
+    place = checked.measures["deflection_place"]
+    words = rows["place of that: nearest its limit"][1]
+    limit = next(row for row in checked.rows if row.limit.key == "deflection")
+    assert limit.place == place
+    arm, ratio = checked.basis.span, checked.basis.requirements.deflection_ratio
+    printed = next(
+        r for r in next(t for t in sheet.tables if t.title == "Limits").rows if limit.limit.title in r[0]
+    )
+    assert place == checked.basis.line.length
+    assert words.startswith(f"tip of the overhang, y = {place:.2f} m")
+    assert printed[1].endswith("tip of the overhang")
+    assert f"{2 * arm:g} m / {ratio:g}" in printed[1]
+    assert checked.shown("deflection_tip") == pytest.approx(checked.shown("deflection"))
+    assert f"2 x {arm:g} m / {ratio:g}" in rows["tip of the overhang, long term, cracked"][1]
