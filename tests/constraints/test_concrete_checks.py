@@ -7,6 +7,7 @@ import pytest
 from concrete_demands import demand_of
 from roofs import KEYS, basis_for, designs_for, family_for
 
+from longvault.constraints.beam import support_of
 from longvault.constraints.concrete_checks import (
     CONCRETE_MEASURES,
     concrete_limits,
@@ -15,9 +16,10 @@ from longvault.constraints.concrete_checks import (
     stress_block,
 )
 from longvault.constraints.concrete_settings import ConcreteSettings
-from longvault.constraints.details import BOTH_SIGNS
+from longvault.constraints.details import BOTH_SIGNS, evaluate_closely
 from longvault.constraints.evaluate import evaluate
 from longvault.constraints.prestress import Tensioning
+from longvault.constraints.spans import Spans
 from longvault.constraints.torsion import surface_centre
 from longvault.sections.properties import section_properties
 
@@ -59,6 +61,26 @@ def test_the_steel_to_provide_is_the_most_that_anything_asks_for(key):
     room = evaluate(strips, basis).measures["bar_room"]
     kept = fits.margin(m | {"bar_room": room}) <= 0
     np.testing.assert_array_equal(kept, m["main_steel"] <= room)
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_both_sides_get_their_least_steel_where_moments_change_sign(key):
+    """Two spans hog over the middle support: tension on either face, so EN 1992-1-1, 9.2.1.1 asks on both."""
+    spans, basis = Spans.continuous(12.0, 12.0), basis_for(key, support="cantilever")
+    basis = dataclasses.replace(basis, spans=spans, span=12.0, support=support_of("continuous", spans, 12.0))
+    done = evaluate_closely(family_for(key).strips(designs_for(key, 40)), basis)
+    m = done.measures
+    asked = np.stack([m["steel_area_reverse"], m["cracked_steel_reverse"]]).max(axis=0)
+    assert (m["main_steel_reverse"] >= asked).all()
+    more = m["main_steel_reverse"] > asked * (1 + 1e-9)
+    assert more.any()
+    row = next(i for i, limit in enumerate(done.limits) if limit.key == "cracked-steel-reverse")
+    np.testing.assert_array_equal(done.margins[:, row] <= 0, m["main_steel_reverse"] <= m["bar_room_reverse"])
+    bar = 0.25 * np.pi * basis.detailing.main_bar**2
+    whole = m["main_steel"] + m["main_steel_reverse"]
+    assert (m["bars"] * bar >= whole * (1 - 1e-9)).all()
+    one = evaluate_closely(family_for(key).strips(designs_for(key, 3)), basis_for(key)).measures
+    assert not one["main_steel_reverse"].any()
 
 
 @pytest.mark.parametrize("key", ["gull-wing", "vault"])

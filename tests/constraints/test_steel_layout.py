@@ -3,7 +3,10 @@
 import numpy as np
 import pytest
 from briefed_sections import market_hall, reading_hall
-from roofs import KEYS, designs_for, family_for
+from recomputed.line import Line
+from recomputed.line import properties as plain_properties
+from recomputed.steel import least_steel, steel_volume
+from roofs import KEYS, basis_for, designs_for, family_for
 
 from longvault.constraints.bars import bar_places, gathered_bars
 from longvault.constraints.basis import Detailing
@@ -199,3 +202,26 @@ def test_batch_law_and_bad_rows(key):
         assert whole.volume[i].tobytes() == one.volume.tobytes()
         assert whole.least_main[i].tobytes() == one.least_main.tobytes()
     assert np.isnan(whole.volume[2])
+
+
+@pytest.mark.parametrize("key", KEYS)
+@pytest.mark.parametrize("sagging", [True, False])
+def test_steel_summed_again_by_plain_rules(key, sagging):
+    """Small shear, so that mesh and least stirrups carry it; least steel of both sides from the formula."""
+    strips, basis = family_for(key).strips(designs_for(key, 5)), basis_for(key)
+    p = section_properties(strips)
+    found = laid(strips, area=30e-4, reverse=5e-4, shear=1e3, sagging=sagging)
+    bars = gathered_bars(strips, p, area=np.full(5, 30e-4), detailing=Detailing(), sagging=sagging).bars
+    for i in range(5):
+        s = Line(strips.x[i], strips.z[i], strips.ends, strips.thickness[i], strips.parts)
+        plain = plain_properties(s)
+        depth = abs((plain["top"] if sagging else plain["bottom"]) - bars.height[i])
+        near = 0.025 + 0.008 + 0.0125
+        least = least_steel(s, plain, basis, sagging, depth)
+        other = least_steel(s, plain, basis, not sagging, plain["top"] - plain["bottom"] - near)
+        assert float(found.least_main[i]) == pytest.approx(least, rel=1e-6)
+        assert float(found.least_reverse[i]) == pytest.approx(other, rel=1e-6)
+        main = max(least, 30e-4) + max(other, 5e-4)
+        assert float(found.volume[i]) == pytest.approx(
+            steel_volume(s, basis, SteelPractice(), main, 24.0), rel=1e-6
+        )

@@ -133,6 +133,18 @@ def test_sums_of_steel_cost_and_carbon(twisted):
     assert float(amounts["concrete"][4]) == pytest.approx(320 * first(amounts["concrete"][1]), rel=2e-3)
 
 
+def test_laps_of_the_bars_from_what_is_printed(twisted):
+    """l_b at both ends of 12 m; bars of 12 m are not lapped there. Bars across beyond the mesh: none."""
+    steel = rows_of(make_sheet(twisted), "Reinforcement")
+    numbers = [float(v) for v in re.findall(r"\d+\.\d+", steel["laps and anchorage of main bars"][1])]
+    share = first(steel["main bars"][1].split("span")[1])
+    bars = float(steel["main bars"][2]) / share
+    printed = float(steel["laps and anchorage of main bars"][2])
+    assert printed == pytest.approx(bars * 2 * numbers[1] / 12.0, rel=0.01)
+    assert float(steel["bars across beyond the mesh"][3]) == 0.0
+    assert "sheets 6 m across, 2.4 m along" in steel["laps and anchorage of the mesh"][1]
+
+
 def test_daylight_and_sun_tables(twisted):
     sheet = make_sheet(twisted)
     rows = rows_of(sheet, "Daylight and sound")
