@@ -108,12 +108,13 @@ def finite_strip_buckling(
     *,
     links: Links | None = None,
     coarse: bool = False,
+    in_full: bool = False,
 ) -> Array:
     """Demand over capacity (...) by finite strips over half-wavelengths; ``coarse``: a few of them.
 
     The stress at mid-span is taken all along the span: on the heavy side for long half-waves. Neighbours,
     struts and collars hold the section as in the folded plate. ``coarse`` tells no less than 1 / `AMPLE` of
-    what is allowed.
+    what is allowed, unless asked ``in_full``.
     """
     share = proving.stability.design_share()
     near = {min(basis.span, panel * basis.detailing.thickness_floor) for panel in PANEL_WAVES}
@@ -124,7 +125,7 @@ def finite_strip_buckling(
     factor, _ = lowest_factor(
         strips, stress, half_waves=waves, modulus=basis.concrete.ecm, poisson=proving.poisson,
         supports=supports, links=links, guess=1.0 / share, accuracy=COARSE if coarse else FINE,
-        most=AMPLE / (share * _least_allowed(basis)) if coarse else MOST,
+        most=MOST if in_full or not coarse else AMPLE / (share * _least_allowed(basis)),
     )  # fmt: skip
     found: Array = 1.0 / (share * factor)
     return found

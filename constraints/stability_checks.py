@@ -5,7 +5,7 @@ import numpy as np
 from longvault.constraints.basis import Basis
 from longvault.constraints.limit import CAP, Limit
 from longvault.constraints.plates_row import Bay, bay_supports, held_joints
-from longvault.constraints.proof_demands import AMPLE, finite_strip_buckling
+from longvault.constraints.proof_demands import finite_strip_buckling
 from longvault.constraints.proving import Proving, covered
 from longvault.constraints.stability_screen import local_screen
 from longvault.sections import Section, Strips
@@ -66,7 +66,9 @@ def _bay_buckling(strips: Strips, stress: Array, basis: Basis, proving: Proving,
     batch = strips if strips.batch else Strips(*_first_axis(strips), strips.parts)
     found, pressed = np.atleast_1d(quick).copy(), stress.reshape(*batch.batch, -1, 2)
     supports = bay_supports(section, bay)
-    closer = finite_strip_buckling(batch[rows], pressed[rows], supports, basis, proving, coarse=True)
+    closer = finite_strip_buckling(
+        batch[rows], pressed[rows], supports, basis, proving, coarse=True, in_full=True
+    )
     found[rows] = np.maximum(found[rows], closer)
     return found.reshape(strips.batch)
 
@@ -86,7 +88,7 @@ def buckling_limits(basis: Basis) -> tuple[Limit, ...]:
         Limit(
             "beam-buckling", "buckling under the stress of the beam", BUCKLING, 1.0, CAP,
             f"|M f|, ultimate, over classical stress x {s.knock_down:g} / (1 + {s.creep:g}) / {s.safety:g}; "
-            f"local radius and panel width, finite strips (not told below {1.0 / AMPLE:g})",
+            f"local radius and panel width; above {QUIET:g} by that, finite strips of a few half-waves",
             "Timoshenko & Gere; Redshaw 1933; Cheung 1976; reductions after IASS 1979 (from memory)",
         ),
     )  # fmt: skip
