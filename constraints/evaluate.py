@@ -162,7 +162,7 @@ def _beam(
             steel=result["steel_area"],
             basis=basis,
         )
-        if "deflection_tip" in result:
+        if e.tip is not None:
             elastic = e.tip * left / (basis.concrete.ecm * sections[0].inertia)
             result["deflection_tip"] = late / result["deflection_sustained"] * elastic - camber
         result["deflection"] = late - camber

@@ -8,6 +8,9 @@ from longvault.constraints.limit import CAP, FLOOR, Limit
 from longvault.constraints.measures import CONCRETE_MEASURES, MEASURES, PROOF_MEASURES, SLICE_MEASURES
 from longvault.constraints.stability_checks import BUCKLING
 
+OWN = "brief (own limit)"
+"""Source of a limit of the user's own."""
+
 Stage = Literal["beam", "closer", "plate"]
 
 _CLOSER = {one.key for one in CONCRETE_MEASURES} | {*DAYLIGHT_MEASURES, *SLICE_MEASURES, BUCKLING}
@@ -49,7 +52,7 @@ def own_limit(key: str, allowed: float, sense: str) -> Limit:
         allowed,
         sense,
         f"at {word} {allowed * measure.per_si:g} {measure.unit}".rstrip(),
-        "brief (own limit)",
+        OWN,
     )
 
 

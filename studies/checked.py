@@ -13,11 +13,12 @@ from longvault.constraints.details import evaluate_closely
 from longvault.constraints.drainage import fall_weight, gutter_width
 from longvault.constraints.effects import Effects, Governing, effects
 from longvault.constraints.evaluate import headroom
-from longvault.constraints.limit import governing_limit
+from longvault.constraints.limit import CAP, governing_limit
 from longvault.constraints.limits import Limit
 from longvault.constraints.load_cases import CaseLoads, case_loads
 from longvault.constraints.measures import MEASURES
 from longvault.constraints.member_details import evaluate_member_closely
+from longvault.constraints.own_limits import OWN
 from longvault.constraints.plates_row import BAYS, Bay
 from longvault.constraints.proof import Proving, fine_proof, proof_limits
 from longvault.constraints.reinforcement import BeamSection, beam_section
@@ -25,6 +26,7 @@ from longvault.sections.member import Member
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.section_file import Section
 from longvault.sections.symbols import Array
+from longvault.studies.sheet_table import quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,6 +250,20 @@ def _row(limit: Limit, measures: Mapping[str, float], margin: float, governs: bo
     )
 
 
+def formula_of(row: LimitRow) -> str:
+    """Return the formula of a limit as a person reads it, one of the user's own in trade units.
+
+    Examples
+    --------
+    >>> from longvault.constraints.own_limits import own_limit
+    >>> formula_of(LimitRow(own_limit("steel_weight", 20.0, "cap"), "kg_m2", 18.0, 20.0, -0.1, False))
+    'at most 20.00 kg/m²'
+    """
+    if row.limit.source != OWN:
+        return row.limit.formula
+    return f"at {'most' if row.limit.sense == CAP else 'least'} {quantity(row.capacity, row.unit)}"
+
+
 def limit_document(row: LimitRow) -> dict[str, Any]:
     """One limit as a JSON object; a number that is not finite becomes None."""
     limit = row.limit
@@ -259,7 +275,7 @@ def limit_document(row: LimitRow) -> dict[str, Any]:
         "unit": row.unit,
         "sense": limit.sense,
         "margin": _finite(row.margin),
-        "formula": limit.formula,
+        "formula": formula_of(row),
         "source": limit.source,
         "governing": row.governs,
         "case": row.case or None,

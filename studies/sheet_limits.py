@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from math import degrees, isfinite
 
-from longvault.studies.checked import Checked, LimitRow
+from longvault.studies.checked import Checked, LimitRow, formula_of
 from longvault.studies.place_words import place_words
 from longvault.studies.sheet_table import SheetTable, cm2, digits, fixed, mm, quantity
 
@@ -63,10 +63,7 @@ def worked(checked: Checked, row: LimitRow) -> str:
     numbers = WORKED.get(row.limit.key)
     if checked.member is not None and row.limit.key in STATION_BY_STATION:
         numbers = None
-    formula = row.limit.formula
-    if row.limit in checked.basis.requirements.own:  # written in units that a person reads
-        formula = f"at {'most' if row.limit.sense == 'cap' else 'least'} {quantity(row.capacity, row.unit)}"
-    text = f"{formula}: {numbers(checked)}" if numbers else formula
+    text = f"{formula_of(row)}: {numbers(checked)}" if numbers else formula_of(row)
     place = "" if row.place is None else f" at y = {row.place:.2f} m"
     if row.place is not None and row.limit.key in MOVED:
         place += f", {place_words(checked.basis.line, row.place)}"

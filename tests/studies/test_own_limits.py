@@ -77,6 +77,8 @@ def test_the_json_of_check_holds_them(tmp_path):
     assert set(KEYS) <= set(listed)
     assert listed["most-steel-weight"]["capacity"] == pytest.approx(20.0)
     assert listed["most-steel-weight"]["source"] == "brief (own limit)"
+    assert listed["most-steel-weight"]["formula"] == "at most 20.00 kg/m²"
+    assert listed["least-ixx"]["formula"] == "at least 0.05000 m⁴"
 
 
 def test_a_search_keeps_them_and_is_narrowed_by_them():
