@@ -4,7 +4,7 @@ import numpy as np
 
 from longvault.constraints.concrete_checks import stress_block
 from longvault.constraints.concrete_settings import ConcreteSettings, SteelPractice
-from longvault.constraints.laps import anchorage_length, lap_length
+from longvault.constraints.laps import anchorage_length, lap_length, lap_share
 from longvault.constraints.materials import STEEL_DENSITY
 from longvault.constraints.twisting import counts_one_side
 from longvault.sections.parts import surface_edges
@@ -105,7 +105,7 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
             f"what q_d / f_yd asks beyond the mesh; most {cm2(m['web_steel'], 'cm²/m')} each way",
             layout.shear,
         ),
-        band("bars across beyond the mesh", "none: more bending across than the mesh takes is refused", 0.0),
+        band("bars across beyond the mesh", "none: bending across has to stay within the mesh", 0.0),
         band(
             "stirrups of beams and kerbs",
             f"two legs of {practice.stirrup_bar * 1e3:g} mm at {practice.stirrup_spacing * 1e3:g} mm "
@@ -161,8 +161,14 @@ def _bar_laps(checked: Checked, practice: SteelPractice) -> str:
 
 def _mesh_laps(checked: Checked, practice: SteelPractice) -> str:
     anchor, lap = _lengths(checked, checked.basis.detailing.mesh_bar)
-    sheets = f"sheets {practice.sheet_length:g} m across, {practice.sheet_width:g} m along"
-    if min(practice.sheet_length, practice.sheet_width) <= 2.0 * lap:
-        sheets = f"loose bars of {practice.stock:g} m"
     edges = surface_edges(checked.section.strips)
-    return f"{sheets}, l_0 {lap:.2f} m; l_b {anchor:.2f} m at both ends and {edges} edges"
+    wide, long, words = practice.sheet_width, practice.sheet_length, "sheets"
+    if min(wide, long) <= 2.0 * lap:
+        wide, long, words = practice.stock, practice.stock, "loose bars"
+    run = checked.measures["surface"] / max(0.5 * edges, 1.0)
+    along = lap_share(checked.basis.line.length, piece=wide, lap=lap, whole=True)
+    across = lap_share(run, piece=long, lap=lap)
+    return (
+        f"{words} of {long:g} m across, {wide:g} m along, l_0 {lap:.2f} m: {100 * float(across):.1f} and "
+        f"{100 * float(along):.1f} %; l_b {anchor:.2f} m at both ends and {edges} edges"
+    )

@@ -142,7 +142,14 @@ def test_laps_of_the_bars_from_what_is_printed(twisted):
     printed = float(steel["laps and anchorage of main bars"][2])
     assert printed == pytest.approx(bars * 2 * numbers[1] / 12.0, rel=0.01)
     assert float(steel["bars across beyond the mesh"][3]) == 0.0
-    assert "sheets 6 m across, 2.4 m along" in steel["laps and anchorage of the mesh"][1]
+    words = steel["laps and anchorage of the mesh"][1]
+    sizes = [float(v) for v in re.findall(r"\d+\.?\d*", words.replace("l_0", ""))]
+    across, along, anchor, edges = sizes[3:]
+    both = 0.5 * float(steel["mesh, both ways"][2])
+    mesh = float(steel["mesh, both ways"][1].split()[0])
+    laps = 2 * both * ((1 + along / 100) * (1 + across / 100) - 1) + both * 2 * anchor / 12.0
+    laps += edges * mesh * anchor
+    assert float(steel["laps and anchorage of the mesh"][2]) == pytest.approx(laps, rel=0.02)
 
 
 def test_daylight_and_sun_tables(twisted):
