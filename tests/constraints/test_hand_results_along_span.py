@@ -1,7 +1,7 @@
 """Invented day-one roofs worked by hand as beams: section, load, moment, stress, steel, deflection, tie-down.
 
-Derived, hand estimates: properties of the drawn section to 2 % (more where the drawing leaves a part open),
-results to 15 %. No real buildings.
+Derived, hand estimates: properties of the drawn section to 2 %, results to 15 %. Further rows of the same
+roofs stand beside the published values (workshop, reading hall, canopy, market hall by hand).
 """
 
 from dataclasses import replace
@@ -9,20 +9,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from briefed_sections import market_hall, reading_hall
+from drawn_roofs import canopy
 
 from longvault.constraints.actions import Loads, Wind
-from longvault.constraints.basis import Basis, Detailing, Requirements
-from longvault.constraints.beam import SUPPORTS, support_of
-from longvault.constraints.details import evaluate_closely
+from longvault.constraints.basis import Basis, Requirements
+from longvault.constraints.beam import support_of
 from longvault.constraints.evaluate import evaluate, module_loads
-from longvault.constraints.evaluate_member import evaluate_member
-from longvault.constraints.load_cases import permanent_about, wind_load
+from longvault.constraints.load_cases import permanent_about
 from longvault.constraints.making import making
 from longvault.constraints.materials import Concrete
-from longvault.constraints.plan_load import roof_line
 from longvault.constraints.spans import Spans
 from longvault.sections import Strips
-from longvault.sections.member import Member
 from longvault.sections.opening import clear_opening
 from longvault.sections.properties import section_properties
 
@@ -38,14 +35,6 @@ def basis(span, pitch, loads, fck=30e6, **more):
         span=span, pitch=pitch, requirements=Requirements(height_max=4.0), loads=loads,
         concrete=Concrete(fck), **more,
     )  # fmt: skip
-
-
-# slope at the gutter: A, S free top and bottom, characteristic stress top and bottom (hand)
-NORTH_LIGHT = {
-    45.5: (0.69, 0.075, 0.060, 6.8, 8.5),
-    55.0: (0.70, 0.141, 0.089, 3.7, 5.8),
-    65.0: (0.71, 0.211, 0.133, 2.5, 3.9),
-}
 
 
 def north_light(slope, count=60):
@@ -66,25 +55,6 @@ def north_light(slope, count=60):
         np.r_[0.12, 0.15, np.full(count, 0.08), 0.15, 0.20],
         ["kerb", "gutter", *["wing"] * count, "kerb", "edge beam"],
     )
-
-
-@pytest.mark.parametrize("slope", NORTH_LIGHT)
-def test_north_light_workshop(slope):
-    """Span 12 m, bay 6 m; free bending governs: the drawing leaves the places of the small beams open."""
-    area, top, bottom, compression, tension = NORTH_LIGHT[slope]
-    strips = north_light(slope)
-    p = section_properties(strips)
-    assert float(p.area) == pytest.approx(area, rel=0.02)
-    assert float(p.s_free_compression) == pytest.approx(top, rel=0.08)
-    assert float(p.s_free_tension) == pytest.approx(bottom, rel=0.05)
-    loads = Loads(finish=600.0, snow=960.0, maintenance=600.0, glass=500.0)
-    done = evaluate(strips, basis(12.0, 6.0, loads))
-    assert shown(done, "characteristic_load", 1e-3) == pytest.approx(30.0, rel=HAND)  # 28 to 32
-    assert shown(done, "characteristic_moment", 1e-3) == pytest.approx(545.0, rel=HAND)  # 510 to 580
-    assert shown(done, "ultimate_moment", 1e-3) == pytest.approx(752.0, rel=HAND)  # 705 to 800
-    assert shown(done, "tension_service", 1e-6) == pytest.approx(tension, rel=HAND)
-    short = float(done.measures["characteristic_moment"] / p.s_free_compression) * 1e-6
-    assert short == pytest.approx(compression, rel=HAND)
 
 
 def test_valley_drift_of_the_workshop():
@@ -157,48 +127,11 @@ def test_section_of_the_reading_hall_as_the_hand_sum_draws_it(slot):
     assert float(p.s_bottom) == pytest.approx(bottom, rel=0.005)
 
 
-def test_steel_of_the_market_hall_with_a_mesh_at_either_face():
-    """20 to 26 kg/m2 by hand, with two meshes of 8 mm at 150; a single one, with its laps, 7 to 8 less."""
-    given = {"span": 24.0, "pitch": 9.0, "loads": Loads(finish=600.0, snow=640.0), "held": True}
-    double, single = (
-        float(evaluate_closely(market_hall(0.75), one).measures["steel_weight"])
-        for one in (basis(**given, detailing=Detailing(mesh_layers=2)), basis(**given))
-    )
-    assert (1.0 - HAND) * 20.0 < double < (1.0 + HAND) * 26.0
-    assert 7.0 < double - single < 8.0
-
-
 def test_steel_and_deflection_of_the_reading_hall():
     loads = Loads(finish=600.0, snow=640.0, glass=500.0, services=700.0)
     done = evaluate(reading_hall(1.2), basis(24.0, 7.5, loads, fck=40e6))
     assert shown(done, "steel_area", 1e4) == pytest.approx(42.0, rel=HAND)
     assert shown(done, "deflection_short", 1e3) == pytest.approx(6.0, rel=HAND)
-
-
-# beam depth: h, A, S top, S bottom, M_k, M_d [kNm], stress top and bottom [MPa], deflection [mm]
-MARKET_HALL = {
-    0.45: (1.99, 0.88, 0.433, 0.236, 2463, 3387, 5.7, 10.4, 15),
-    0.75: (2.29, 0.96, 0.549, 0.303, 2624, 3605, 4.8, 8.7, 11),
-    1.0: (2.54, 1.02, 0.656, 0.367, 2758, 3786, 4.2, 7.5, 8),
-}
-
-
-@pytest.mark.parametrize("depth", MARKET_HALL)
-def test_market_hall(depth):
-    height, area, top, bottom, service, ultimate, compression, tension, sag = MARKET_HALL[depth]
-    strips = market_hall(depth)
-    p = section_properties(strips)
-    for value, hand in ((p.height, height), (p.area, area), (p.s_top, top), (p.s_bottom, bottom)):
-        assert float(value) == pytest.approx(hand, rel=0.01)
-    done = evaluate(strips, basis(24.0, 9.0, Loads(finish=600.0, snow=640.0), held=True))
-    # by hand the valley beams carry finish too, here they do not: 3 %
-    assert shown(done, "characteristic_moment", 1e-3) == pytest.approx(service, rel=0.04)
-    assert shown(done, "ultimate_moment", 1e-3) == pytest.approx(ultimate, rel=0.04)
-    assert float(done.measures["characteristic_moment"] / p.s_top) * 1e-6 == pytest.approx(
-        compression, rel=0.04
-    )
-    assert shown(done, "tension_service", 1e-6) == pytest.approx(tension, rel=0.04)
-    assert shown(done, "deflection_short", 1e3) == pytest.approx(sag, rel=HAND)
 
 
 def test_steel_and_cases_of_the_market_hall():
@@ -227,43 +160,9 @@ def test_steel_and_cases_of_the_market_hall():
     assert done.cases["compression"].name() == "1.35 G + 1.5 snow + 0.9 wind (uniform, pressure)"
 
 
-def canopy(pitch=5.0, depth=1.5, slot=0.6):
-    """Valley 0.60 x 0.25, wings 90 mm, crown edges 0.60 x 0.15 along the slot: root of the cantilever."""
-    half, edge = 0.3, 0.6
-    tip = 0.5 * (pitch - slot)
-    x, z = np.r_[0.0, half, tip - edge, tip], np.r_[0.0, 0.0, depth - 0.2, depth - 0.2]
-    t, parts = np.r_[0.25, 0.09, 0.15], ["keel", "wing", "crown"]
-    return Strips.chain(np.r_[-x[:0:-1], x], np.r_[z[:0:-1], z], np.r_[t[::-1], t], [*parts[::-1], *parts])
-
-
 def canopy_basis(loads):
     spans = Spans.canopy(back=4.0, arm=11.0)
     return basis(11.0, 5.0, loads, fck=40e6, spans=spans, support=support_of("canopy", spans, 11.0))
-
-
-def test_bus_station_canopy():
-    """Cantilever 11 m with a back span of 4 m: moments at the root, tie-down, tip, signs."""
-    strips = canopy()
-    p = section_properties(strips)
-    # the drawing leaves the crown edges open
-    assert float(p.area) == pytest.approx(0.64, rel=0.05)
-    assert float(p.s_top) == pytest.approx(0.268, rel=0.05)
-    assert float(p.s_bottom) == pytest.approx(0.242, rel=0.05)
-    done = evaluate(strips, canopy_basis(Loads(finish=300.0, snow=600.0)))
-    w = shown(done, "characteristic_load", 1e-3)
-    assert 18.5 <= w <= 21.5
-    assert 1150 <= shown(done, "characteristic_moment", 1e-3) <= 1300
-    assert shown(done, "ultimate_moment", 1e-3) == pytest.approx(1650.0, rel=HAND)  # 1550 to 1750
-    assert shown(done, "tension_service", 1e-6) == pytest.approx(4.7, rel=HAND)
-    assert float(done.measures["characteristic_moment"] / p.s_bottom) * 1e-6 == pytest.approx(5.3, rel=HAND)
-    assert shown(done, "tie_down", 1e-3) == pytest.approx(405.0, rel=HAND)
-    assert done.cases["compression"].y == pytest.approx(4.0)
-    alone = basis(11.0, 5.0, Loads(finish=300.0, snow=600.0), fck=40e6, support=SUPPORTS["cantilever"])
-    fixed = evaluate(strips, alone)
-    assert float(fixed.measures["ultimate_moment"]) == pytest.approx(float(done.measures["ultimate_moment"]))
-    # 'about 5 mm' by hand with the root clamped; the back span lets it turn
-    assert shown(fixed, "deflection_short", 1e3) == pytest.approx(5.0, rel=0.3)
-    assert float(fixed.measures["deflection_short"]) < float(done.measures["deflection_short"])
 
 
 def test_tie_down_by_hand():
@@ -289,29 +188,6 @@ def test_uplift_leaves_the_canopy_a_thin_margin():
         worth = float(done.measures["steel_area_reverse"] / done.measures["steel_area"])
         # the back span sags under snow of its own; a reversal at the root asks for far more
         assert (worth > 0.2) == turns
-
-
-def test_one_sided_suction_twists():
-    """1.3 + 0.5 kN/m2 on opposite halves of 5 m: (1.3 x 2.5 - ...) x 1.25: about 4 kNm per metre and side."""
-    one_side = Wind("one side", ((0.0, 0.5, -1300.0),))
-    down = wind_load(one_side, roof_line(canopy()), pitch=5.0)  # the sideways part comes beside it
-    assert abs(float(down.about)) / 1e3 == pytest.approx(4.0, rel=HAND)
-
-
-def test_tapered_canopy():
-    """Root 1.5 to tip 0.4: some 10 mm at the tip, 30 to 40 mm long term, limit 88; 111 to 128 mm."""
-    member = Member.between(canopy(), canopy(depth=0.4), stations=7)
-    loads = Loads(finish=300.0, snow=600.0)
-    clamped = basis(11.0, 5.0, loads, fck=40e6, support=SUPPORTS["cantilever"])
-    done = evaluate_member(member, clamped)
-    assert shown(done, "equivalent_thickness", 1e3) == pytest.approx(120.0, rel=HAND)
-    assert shown(done, "deflection_short", 1e3) == pytest.approx(10.0, rel=0.3)  # 'of order 10 mm'
-    assert shown(done, "deflection", 1e3) == pytest.approx(35.0, rel=0.25)
-    allowed = next(limit for limit in done.limits if limit.key == "deflection").capacity
-    assert allowed == pytest.approx(0.088)
-    assert done.cases["compression"].y == 0.0
-    assert shown(evaluate(canopy(), clamped), "steel_area", 1e4) == pytest.approx(31.0, rel=HAND)
-    assert 1150 * 0.97 <= shown(done, "characteristic_moment", 1e-3) <= 1270
 
 
 def test_where_the_permanent_load_of_the_workshop_acts():
