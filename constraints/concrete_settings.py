@@ -20,7 +20,7 @@ class SteelPractice:
         Sheets of mesh, the length across the vault (common practice) [m]; 0, or a width that two laps use up,
         means loose bars of ``stock``.
     allowance : float
-        Spacers, chairs, trimmers round openings, over all other steel; no waste of cutting in it.
+        Spacers, chairs, trimmers round openings, over all other steel; the default holds no waste of cutting.
     stirrup_bar, stirrup_spacing : float
         Least stirrups in beams and kerbs, two legs [m].
     skin_ratio : float

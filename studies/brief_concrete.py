@@ -40,7 +40,7 @@ class SteelTable(Table):
     )
     sheet_width_m: float = number(0, 6, f"their width along the span {PRACTICE}", _practice.sheet_width)
     allowance: float = number(
-        0, 1, f"spacers, chairs, trimmers over all other steel {PRACTICE}", _practice.allowance
+        0, 1, f"spacers, chairs, trimmers, any waste over all other steel {PRACTICE}", _practice.allowance
     )
     stirrup_bar_mm: float = number(
         4, 20, f"least stirrups in beams and kerbs {MEMORY}", _practice.stirrup_bar * 1e3

@@ -21,7 +21,7 @@ NOT_COVERED = (
     "earthquake and fatigue",
     "fire beyond the least thickness",
     "wind and snow other than the cases listed; temperature and shrinkage beyond the table",
-    "where bars are cut off, lapped and anchored: counted by shares of the steel",
+    "where bars are cut off, lapped and anchored: their steel is weighed, their places are not given",
     "columns, foundations, bracing of the row; states during building beyond the module alone",
 )
 """What no line of a sheet speaks about."""

@@ -127,7 +127,7 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
         f"Mesh over the thickest surface {m['mesh_ratio'] * 100:.2f} %; spacing {m['mesh_spacing']:.2f} of "
         "the largest allowed. Laps l_0 and anchorage l_b by EN 1992-1-1, 8.4 and 8.7; lengths of bars and "
         "sheets are common practice, shares for curtailed bars and stirrups from memory: settings all. Waste "
-        "of cutting is not counted.",
+        "of cutting is not counted unless the share of spacers and the like holds it.",
     )
     header = ("band", "how much", "mean section [cm²]", "per plan area [kg/m²]")
     return SheetTable("Reinforcement", header, rows, notes, marked=(len(rows) - 1,), words=(0, 1))
