@@ -168,7 +168,9 @@ def _everywhere(loads: Loads) -> list[float]:
     return [loads.snow, loads.maintenance, *wind]
 
 
-def case_loads(loads: Loads, strips: Strips, *, pitch: float, place: bool = False) -> CaseLoads:
+def case_loads(
+    loads: Loads, strips: Strips, *, pitch: float, place: bool = False, line: RoofLine | None = None
+) -> CaseLoads:
     """Sum every variable case of one module per metre of span.
 
     Parameters
@@ -181,6 +183,8 @@ def case_loads(loads: Loads, strips: Strips, *, pitch: float, place: bool = Fals
         Bay [m].
     place : bool
         Whether to find where the loads act across too.
+    line : RoofLine, optional
+        Of the same strips, where it is known.
 
     Examples
     --------
@@ -192,7 +196,7 @@ def case_loads(loads: Loads, strips: Strips, *, pitch: float, place: bool = Fals
     cases = variable_cases(loads)
     if not place and not (loads.drift or loads.water > 0):
         return CaseLoads(cases, pitch * np.array(_everywhere(loads)), None)
-    line = roof_line(strips)
+    line = roof_line(strips) if line is None else line
     spread = plan_loads(loads, line, pitch=pitch)
     down, about = [v.total for v in spread.values()], [v.about for v in spread.values()]
     if loads.water > 0:
@@ -209,7 +213,9 @@ def case_loads(loads: Loads, strips: Strips, *, pitch: float, place: bool = Fals
     return CaseLoads(cases, np.stack(down, axis=-1), moment, right)
 
 
-def permanent_about(lines: LineLoads, loads: Loads, strips: Strips, p: Properties) -> Array:
+def permanent_about(
+    lines: LineLoads, loads: Loads, strips: Strips, p: Properties, line: RoofLine | None = None
+) -> Array:
     """First moment of the permanent load about x = 0, per metre of span (...) [N].
 
     Own weight acts at the centroid, finish at the middle of the roof surface, glass at the middle of the bay
@@ -224,7 +230,7 @@ def permanent_about(lines: LineLoads, loads: Loads, strips: Strips, p: Propertie
     >>> round(float(permanent_about(lines, Loads(services=500.0, services_x=1.0), roof, p)), 1)
     3444.3
     """
-    line = roof_line(strips)
+    line = roof_line(strips) if line is None else line
     return np.asarray(
         lines.self_weight * p.centroid_x
         + lines.finish * surface_centre(strips)

@@ -108,13 +108,13 @@ def finite_strip_buckling(
     *,
     links: Links | None = None,
     coarse: bool = False,
-    in_full: bool = False,
+    known: Array | None = None,
 ) -> Array:
     """Demand over capacity (...) by finite strips over half-wavelengths; ``coarse``: a few of them.
 
     The stress at mid-span is taken all along the span: on the heavy side for long half-waves. Neighbours,
-    struts and collars hold the section as in the folded plate. ``coarse`` tells no less than 1 / `AMPLE` of
-    what is allowed, unless asked ``in_full``.
+    struts and collars hold the section as in the folded plate. No less is told than what is ``known`` (...)
+    to be asked, or in a ``coarse`` look 1 / `AMPLE` of what is allowed.
     """
     share = proving.stability.design_share()
     near = {min(basis.span, panel * basis.detailing.thickness_floor) for panel in PANEL_WAVES}
@@ -122,10 +122,13 @@ def finite_strip_buckling(
     if not coarse:
         shortest = min(SHORTEST_WAVE * float(strips.thickness.min()), basis.span)
         waves = half_waves(basis.span, shortest=shortest)
+    most: Array | float = AMPLE / (share * _least_allowed(basis)) if coarse else MOST
+    if known is not None:
+        most = 1.0 / (share * known)
     factor, _ = lowest_factor(
         strips, stress, half_waves=waves, modulus=basis.concrete.ecm, poisson=proving.poisson,
         supports=supports, links=links, guess=1.0 / share, accuracy=COARSE if coarse else FINE,
-        most=MOST if in_full or not coarse else AMPLE / (share * _least_allowed(basis)),
+        most=most,
     )  # fmt: skip
     found: Array = 1.0 / (share * factor)
     return found

@@ -10,6 +10,7 @@ from longvault.constraints.plates import Links, Supports, elimination_order, lin
 from longvault.constraints.plates_kernel import COLUMNS, DOFS, ROWS, band_entries, strip_stiffness
 from longvault.constraints.stability_kernel import MOST, lowest_loops
 from longvault.sections import Strips
+from longvault.sections.rows import one_each
 from longvault.sections.symbols import Array, IntArray
 
 
@@ -288,14 +289,14 @@ def lowest_factor(
     links: Links | None = None,
     guess: float = 1.0,
     accuracy: float = 1e-4,
-    most: float = MOST,
+    most: ArrayLike = MOST,
 ) -> tuple[Array, Array]:
     """Find the lowest buckling factor (...) of sections and its half-wavelength [m], without the shape.
 
     Arguments as for `buckling`, with links between nodes. The factor is the largest at which K - factor Kg
     keeps all pivots positive (Sylvester's law of inertia), found by halving to ``accuracy`` from below: never
     above the true one but by round-off. A half-wavelength that cannot lower it costs one factorisation.
-    ``guess`` only saves steps; a factor above ``most`` is told as ``most``. NaN for a bad candidate, inf
+    ``guess`` only saves steps; a factor above ``most`` (...) is told as that. NaN for a bad candidate, inf
     where nothing is compressed.
     """
     nodes, count = strips.x.shape[-1], len(strips.ends)
@@ -310,13 +311,14 @@ def lowest_factor(
     waves = np.asarray(half_waves, dtype=np.float64)
     designs = int(np.prod(strips.batch))
     factor, best = np.empty(designs), np.empty(designs, dtype=np.intp)
+    cap = one_each(np.asarray(most, dtype=np.float64), strips.batch)
     lowest_loops(
         strips.x.reshape(designs, nodes), strips.z.reshape(designs, nodes),
         strips.thickness.reshape(designs, count), strips.ends,
         np.ascontiguousarray(-stress.reshape(designs, count, 2)), _BENDING, entry,
         np.ascontiguousarray(ordered.reshape(designs, nodes * DOFS)),
         np.ascontiguousarray(link.reshape(designs, 10, len(links.ends))), link_entry, np.pi / waves, modulus,
-        poisson, DOFS * (reach + 1) - 1, ROWS, COLUMNS, accuracy, guess, most, factor, best,
+        poisson, DOFS * (reach + 1) - 1, ROWS, COLUMNS, accuracy, guess, cap, factor, best,
     )  # fmt: skip
     length = np.where(best < 0, np.nan, waves[best])
     return factor.reshape(strips.batch), length.reshape(strips.batch)

@@ -4,6 +4,7 @@ import numpy as np
 
 from longvault.constraints.basis import Basis
 from longvault.constraints.limit import CAP, Limit
+from longvault.constraints.plates import Supports
 from longvault.constraints.plates_row import Bay, bay_supports, held_joints
 from longvault.constraints.proof_demands import finite_strip_buckling
 from longvault.constraints.proving import Proving, covered
@@ -28,8 +29,8 @@ def beam_buckling(strips: Strips, p: Properties, basis: Basis, *, sagging: Array
     """Compression along the span over the design buckling stress (...), the larger of both signs of moment.
 
     The quick look by local radius and panel width and, above `QUIET`, finite strips at a few half-waves,
-    whichever asks for more; bays and settings as `Basis.crosswise` says. The stress of the place is taken all
-    along the span: on the heavy side for long half-waves.
+    whichever asks for more, told in full; bays and settings as `Basis.crosswise` says. The stress of the
+    place is taken all along the span: on the heavy side for long half-waves.
 
     Parameters
     ----------
@@ -47,27 +48,38 @@ def beam_buckling(strips: Strips, p: Properties, basis: Basis, *, sagging: Array
         strips, x=p.centroid_x, z=p.centroid_z, ixx=p.ixx, izz=p.izz, ixz=p.ixz, held=basis.held
     )
     per_moment = -np.stack([field.first, field.second], axis=-1)
-    found = []
-    for moment in (sagging, -hogging):
-        stress = np.asarray(moment)[..., None, None] * per_moment
-        found += [_bay_buckling(strips, stress, basis, proving, bay) for bay in proving.bays]
+    stresses = [np.asarray(moment)[..., None, None] * per_moment for moment in (sagging, -hogging)]
+    found = [worst for bay in proving.bays for worst in _bay_buckling(strips, stresses, basis, proving, bay)]
     largest: Array = np.maximum.reduce(found)
     return largest
 
 
-def _bay_buckling(strips: Strips, stress: Array, basis: Basis, proving: Proving, bay: Bay) -> Array:
+def _bay_buckling(
+    strips: Strips, stresses: list[Array], basis: Basis, proving: Proving, bay: Bay
+) -> list[Array]:
+    """Demand over capacity in one bay under each of some stresses."""
     section = Section("module", strips, proving.strutted(basis.joints))
     held = [joint.node for joint in held_joints(section, bay) if joint.kind == "valley"]
     screen = local_screen(strips, modulus=basis.concrete.ecm, poisson=proving.poisson, held=held)
-    quick = 1.0 / (proving.stability.design_share() * screen.factor(stress))
+    supports = bay_supports(section, bay)
+    quick = [1.0 / (proving.stability.design_share() * screen.factor(stress)) for stress in stresses]
+    return [
+        _closer(strips, stress, one, supports, basis, proving)
+        for stress, one in zip(stresses, quick, strict=True)
+    ]
+
+
+def _closer(
+    strips: Strips, stress: Array, quick: Array, supports: Supports, basis: Basis, proving: Proving
+) -> Array:
+    """Finite strips where the quick look asks for more than `QUIET`."""
     rows = np.atleast_1d(quick >= QUIET)
     if not rows.any():
         return quick
     batch = strips if strips.batch else Strips(*_first_axis(strips), strips.parts)
     found, pressed = np.atleast_1d(quick).copy(), stress.reshape(*batch.batch, -1, 2)
-    supports = bay_supports(section, bay)
     closer = finite_strip_buckling(
-        batch[rows], pressed[rows], supports, basis, proving, coarse=True, in_full=True
+        batch[rows], pressed[rows], supports, basis, proving, coarse=True, known=found[rows]
     )
     found[rows] = np.maximum(found[rows], closer)
     return found.reshape(strips.batch)

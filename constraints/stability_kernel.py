@@ -171,7 +171,7 @@ def lowest_loops(
     work = np.empty((size + band, band + 1, LANES))
     alone, g = np.empty((size + band, band + 1)), np.empty((8, 8))
     for d in range(x.shape[0]):
-        best, guess = most, first
+        best, guess = most[d], first
         where[d] = -1
         for h in range(waves.size):
             _bands(

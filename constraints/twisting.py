@@ -8,7 +8,7 @@ from longvault.constraints.actions import ULTIMATE, LineLoads, Loads
 from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import Combined, VariableCase, combined
 from longvault.constraints.load_cases import CaseLoads, case_loads, permanent_about
-from longvault.constraints.plan_load import roof_line
+from longvault.constraints.plan_load import RoofLine, roof_line
 from longvault.constraints.span_forces import Twist, patterned_twist, span_forces
 from longvault.constraints.stress import SectionForces
 from longvault.constraints.torsion import load_torque, surface_centre
@@ -21,7 +21,7 @@ FULL, ONE_WAY, OTHER_WAY = range(3)
 """Combinations looked at: the heaviest load, the most torque, the least torque."""
 
 
-def twisting_cases(loads: Loads, strips: Strips, *, pitch: float) -> CaseLoads:
+def twisting_cases(loads: Loads, strips: Strips, *, pitch: float, line: RoofLine | None = None) -> CaseLoads:
     """Every variable case with the place where it acts, and maintenance on either half of the bay.
 
     People and tools may stand on any part of a roof (EN 1991-1-1, 6.3.4, from memory).
@@ -33,11 +33,12 @@ def twisting_cases(loads: Loads, strips: Strips, *, pitch: float) -> CaseLoads:
     >>> found.cases[-1].name, found.down[-2:].tolist(), found.about[-2:].tolist()
     ('maintenance on the right half', [800.0, 800.0], [-800.0, 800.0])
     """
-    found = case_loads(loads, strips, pitch=pitch, place=True)
+    line = roof_line(strips) if line is None else line
+    found = case_loads(loads, strips, pitch=pitch, place=True, line=line)
     if loads.maintenance == 0.0 or found.about is None:
         return found
     half = 0.5 * pitch * loads.maintenance
-    middle = roof_line(strips).middle[..., None]
+    middle = line.middle[..., None]
     about = half * (middle + 0.25 * pitch * np.array([-1.0, 1.0]))
     cases = tuple(
         VariableCase(f"maintenance on the {side} half", "maintenance") for side in ("left", "right")
@@ -88,13 +89,14 @@ class Turning:
         cls, strips: Strips, p: Properties, torsion: TorsionProperties, basis: Basis, lines: LineLoads
     ) -> "Turning":
         """Work out the combinations of one section, or of a batch (...)."""
-        found = twisting_cases(basis.loads, strips, pitch=basis.pitch)
+        line = roof_line(strips)
+        found = twisting_cases(basis.loads, strips, pitch=basis.pitch, line=line)
         rules = combined(basis.combinations, found.cases, ULTIMATE)
         about = np.asarray(found.about)
         permanent = rules.permanent * lines.permanent[..., None]
         variable = np.einsum("ck,...k->...c", rules.variable, found.down)
         right = np.einsum("ck,...k->...c", rules.variable, np.asarray(found.right))
-        moment = rules.permanent * permanent_about(lines, basis.loads, strips, p)[..., None]
+        moment = rules.permanent * permanent_about(lines, basis.loads, strips, p, line)[..., None]
         turned = np.einsum("ck,...k->...c", rules.variable, about)
         x, z = torsion.shear_centre_x[..., None], torsion.shear_centre_z[..., None]
         return cls(rules, permanent, variable, x * permanent - moment, x * variable + z * right - turned)
