@@ -13,13 +13,8 @@ from longvault.constraints.combinations import (
     ULTIMATE,
     Combination,
 )
-from longvault.constraints.materials import (
-    Concrete,
-    DesignStrengths,
-    Steel,
-    american_strengths,
-    eurocode_strengths,
-)
+from longvault.constraints.design_strengths import DesignStrengths, american_strengths, eurocode_strengths
+from longvault.constraints.materials import AmericanConcrete, Concrete, Steel
 from longvault.sections.symbols import Array
 
 __all__ = [
@@ -128,7 +123,7 @@ class Loads:
 
 @dataclass(frozen=True, slots=True)
 class Standard:
-    """A family of standards: combinations of actions and the design strengths that go with them.
+    """A family of standards: combinations of actions, design strengths, concrete that go with them.
 
     ``combinations`` are those that can govern a single span under snow and maintenance alone; ``every``
     holds the full list, with wind, standing water, relieving permanent load and equilibrium.
@@ -138,6 +133,7 @@ class Standard:
     combinations: tuple[Combination, ...]
     strengths: Callable[[Concrete, Steel], DesignStrengths]
     every: tuple[Combination, ...] = ()
+    concrete: type[Concrete] = Concrete
 
 
 STANDARDS = {
@@ -168,6 +164,7 @@ STANDARDS = {
         ),
         american_strengths,
         AMERICAN,
+        AmericanConcrete,
     ),
 }
 

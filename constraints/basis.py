@@ -8,8 +8,9 @@ from longvault.constraints.arch import BeamArch
 from longvault.constraints.beam import SUPPORTS, Support, spans_of
 from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.daylight_settings import DaylightSettings
+from longvault.constraints.design_strengths import DesignStrengths
 from longvault.constraints.limit import Limit
-from longvault.constraints.materials import Concrete, DesignStrengths, Steel
+from longvault.constraints.materials import Concrete, Steel
 from longvault.constraints.proving import Proving
 from longvault.constraints.spans import Spans
 from longvault.sections import Joint
@@ -138,6 +139,8 @@ class Basis:
         What the closer checks of concrete take from practice and prices; None leaves them out.
     daylight : DaylightSettings or None
         Room and glass for the daylight factor; None leaves it out.
+    concrete, standard
+        Whatever concrete is given is taken over into that of the standard in force.
     crosswise : Proving or None
         Bays and struts that the transverse slice looks at; None leaves it out.
     joints : tuple of Joint
@@ -164,6 +167,9 @@ class Basis:
     joints: tuple[Joint, ...] = ()
 
     def __post_init__(self) -> None:
+        kind, c = self.standard.concrete, self.concrete
+        if type(c) is not kind:  # stiffness and cracking go by the standard in force
+            object.__setattr__(self, "concrete", kind(c.fck, c.weight, c.alpha, c.gamma))
         if self.arch is not None and self.line != Spans.simple(self.span):
             raise ValueError("arch: a rise along the span with a tie needs one simple span")
 

@@ -10,10 +10,10 @@ from longvault.constraints.basis import Basis
 from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.cracked import CrackedSection, steel_for_moment
 from longvault.constraints.demand import Demand, provided
+from longvault.constraints.design_strengths import StressBlock, american_block, eurocode_block
 from longvault.constraints.effects import signs_of
 from longvault.constraints.forms import form_areas
 from longvault.constraints.limit import CAP, FLOOR, Limit
-from longvault.constraints.materials import StressBlock, american_block, eurocode_block
 from longvault.constraints.measures import CONCRETE_MEASURES
 from longvault.constraints.prestress_checks import prestress_limits, prestress_measures
 from longvault.constraints.quantities import quantities
@@ -138,7 +138,7 @@ def _stress(
         "edge_compression": at.compression.max(axis=-1),
         "edge_tension": less * at.tension.max(axis=-1),
         "principal_tension": tension,
-        "cracked_use": tension / basis.concrete.fctm,
+        "cracked_use": tension / basis.concrete.cracking,
         "torsion_shear": at.shear.max(axis=-1),
     }
     places = {

@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from longvault.constraints import cracked_kernels
 from longvault.constraints.bars import Bars
-from longvault.constraints.materials import StressBlock
+from longvault.constraints.design_strengths import StressBlock
 from longvault.sections.rows import by_field, one_each, strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
@@ -89,7 +89,8 @@ def bending_resistance(
     --------
     Beam 0.3 x 0.6 m with 20 cm2 at d = 0.55 m: x = A_s f_yd / (0.8 b f_cd), M = A_s f_yd (d - 0.4 x).
 
-    >>> from longvault.constraints.materials import Concrete, eurocode_block
+    >>> from longvault.constraints.design_strengths import eurocode_block
+    >>> from longvault.constraints.materials import Concrete
     >>> beam = Strips.chain([0.0, 0.0], [0.0, 0.6], [0.3], "edge beam")
     >>> bars = Bars(np.array([0.0]), np.array([0.05]), np.array([20e-4]))
     >>> r = bending_resistance(beam, bars, block=eurocode_block(Concrete(30e6)), steel=435e6)
@@ -130,7 +131,8 @@ def steel_for_moment(
 
     Examples
     --------
-    >>> from longvault.constraints.materials import Concrete, eurocode_block
+    >>> from longvault.constraints.design_strengths import eurocode_block
+    >>> from longvault.constraints.materials import Concrete
     >>> beam = Strips.chain([0.0, 0.0], [0.0, 0.6], [0.3], "edge beam")
     >>> bars = Bars(np.array([0.0]), np.array([0.05]), np.array([1.0]))
     >>> c30 = eurocode_block(Concrete(30e6))

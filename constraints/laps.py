@@ -15,7 +15,7 @@ ALL_LAPPED = 1.5
 def anchorage_length(bar: float, *, concrete: Concrete, stress: float) -> float:
     """Length that anchors a straight bar, l_b,rqd = (phi / 4) sigma_sd / f_bd [m].
 
-    f_bd = 2.25 f_ctd for bars up to 32 mm in good bond, f_ctd = f_ctk,0.05 / 1.5 of C60 at most; at least
+    f_bd = 2.25 f_ctd for bars up to 32 mm in good bond, f_ctd = f_ctk,0.05 / gamma_c of C60 at most; at least
     10 bars and 100 mm, other factors 1 (EN 1992-1-1, 8.4.2 to 8.4.4).
 
     Parameters
@@ -31,7 +31,7 @@ def anchorage_length(bar: float, *, concrete: Concrete, stress: float) -> float:
     >>> round(anchorage_length(0.025, concrete=Concrete(30e6), stress=500e6 / 1.15), 3)
     0.893
     """
-    tension = min(concrete.fctk, Concrete(60 * MPA).fctk) / 1.5
+    tension = min(concrete.fctk, Concrete(60 * MPA).fctk) / concrete.gamma
     thick = min(1.0, (132e-3 - bar) / 0.1)
     return max(0.25 * bar * stress / (2.25 * thick * tension), 10.0 * bar, 0.100)
 

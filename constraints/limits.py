@@ -81,7 +81,8 @@ def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
         ),
         Limit(
             "web-steel", "mesh at the supports", "web_steel", detailing.support_mesh_area, CAP,
-            "a_s = q_d / f_yd each way", f"{strength.source_steel}; truss with struts at 45 degrees",
+            f"a_s = q_d / {strength.words_shear_steel} each way",
+            f"{strength.source_shear_steel}; truss with struts at 45 degrees",
         ),
         Limit(
             "deflection", "long-term deflection", "deflection",

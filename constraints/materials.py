@@ -2,13 +2,14 @@
 
 from dataclasses import dataclass
 from math import log
+from typing import ClassVar
 
 MPA = 1e6
 
 
 @dataclass(frozen=True, slots=True)
 class Concrete:
-    """Normal-weight concrete named by its cylinder strength.
+    """Normal-weight concrete named by its cylinder strength, by EN 1992-1-1.
 
     Parameters
     ----------
@@ -16,25 +17,44 @@ class Concrete:
         Characteristic cylinder strength [Pa], 12 to 90 MPa.
     weight : float
         Weight density of reinforced concrete [N/m3]; 25 kN/m3 by EN 1991-1-1 table A.1 (24 + 1, from memory).
+    alpha, gamma : float
+        Factors of the design strength alpha_cc fck / gamma_c: 1.0 and 1.5 are the recommended values (EN
+        1992-1-1, 3.1.6 and 2.4.2.4); national annexes choose alpha_cc from 0.8 to 1.0.
 
     Examples
     --------
     >>> c = Concrete(30e6)
-    >>> round(c.fctm / 1e6, 3), round(c.ecm / 1e9, 3)
-    (2.896, 32.837)
+    >>> round(c.fctm / 1e6, 3), round(c.ecm / 1e9, 3), c.fcd / 1e6
+    (2.896, 32.837, 20.0)
     """
 
     fck: float
     weight: float = 25e3
+    alpha: float = 1.0
+    gamma: float = 1.5
+
+    modulus_words: ClassVar[str] = "E_cm of EN 1992-1-1:2004, table 3.1"
+    cracking_words: ClassVar[str] = "mean tensile strength f_ctm"
+    cracking_source: ClassVar[str] = "EN 1992-1-1:2004, table 3.1"
+    least_words: ClassVar[str] = "max(0.26 f_ctm / f_yk, 0.0013) b_t d"
+    least_source: ClassVar[str] = "EN 1992-1-1, 9.2.1.1(1)"
 
     def __post_init__(self) -> None:
         if not 12 * MPA <= self.fck <= 90 * MPA:
             raise ValueError(f"fck: got {self.fck / MPA:g} MPa; EN 1992-1-1 table 3.1 covers 12 to 90 MPa")
+        for name, low, high in (("alpha", 0.5, 1.0), ("gamma", 1.0, 3.0)):
+            if not low <= getattr(self, name) <= high:
+                raise ValueError(f"{name}: got {getattr(self, name):g}; must be {low:g} to {high:g}")
 
     @property
     def fcm(self) -> float:
         """Mean strength, fck + 8 MPa (EN 1992-1-1 table 3.1) [Pa]."""
         return self.fck + 8 * MPA
+
+    @property
+    def fcd(self) -> float:
+        """Design strength in compression, alpha_cc fck / gamma_c (EN 1992-1-1, 3.1.6) [Pa]."""
+        return self.alpha * self.fck / self.gamma
 
     @property
     def fctm(self) -> float:
@@ -49,14 +69,65 @@ class Concrete:
         return 0.7 * self.fctm
 
     @property
+    def cracking(self) -> float:
+        """Tension at which the concrete is taken to crack, fctm [Pa]."""
+        return self.fctm
+
+    @property
     def ecm(self) -> float:
         """Secant modulus, 22 (fcm/10)^0.3 GPa (EN 1992-1-1 table 3.1) [Pa]."""
         modulus: float = 22e9 * (self.fcm / MPA / 10) ** 0.3
         return modulus
 
     def shear_modulus(self, poisson: float = 0.2) -> float:
-        """Shear modulus of uncracked concrete, Ecm / 2(1 + nu), nu = 0.2 (EN 1992-1-1 3.1.3(4)) [Pa]."""
+        """Shear modulus of uncracked concrete, E / 2(1 + nu), nu = 0.2 (EN 1992-1-1 3.1.3(4)) [Pa]."""
         return self.ecm / (2.0 * (1.0 + poisson))
+
+    def least_tension(self, fyk: float) -> float:
+        """Least ratio of tension steel, 0.26 fctm / fyk >= 0.0013 (EN 1992-1-1, 9.2.1.1(1))."""
+        return max(0.26 * self.fctm / fyk, 0.0013)
+
+    def least_sum(self, fyk: float) -> str:
+        """Write that ratio with its numbers."""
+        return f"max(0.26 x {self.fctm / MPA:.2f} / {fyk / MPA:g}, 0.0013)"
+
+
+@dataclass(frozen=True, slots=True)
+class AmericanConcrete(Concrete):
+    """The same by ACI 318-19: modulus, cracking and least steel (from memory).
+
+    What ACI words otherwise (mean strengths, anchorage) stays that of EN 1992-1-1.
+
+    Examples
+    --------
+    >>> c = AmericanConcrete(30e6)
+    >>> round(c.ecm / 1e9, 3), round(c.cracking / 1e6, 3), c.least_tension(500e6)
+    (25.743, 3.396, 0.0028)
+    """
+
+    modulus_words: ClassVar[str] = "E_c = 4700 sqrt(f'c) of ACI 318-19, 19.2.2"
+    cracking_words: ClassVar[str] = "modulus of rupture f_r = 0.62 sqrt(f'c)"
+    cracking_source: ClassVar[str] = "ACI 318-19, 19.2.3 (from memory)"
+    least_words: ClassVar[str] = "max(0.25 sqrt(f'c), 1.4 MPa) / f_y b_t d"
+    least_source: ClassVar[str] = "ACI 318-19, 9.6.1.2 (from memory), b_t for b_w: a flange in tension counts"
+
+    @property
+    def ecm(self) -> float:
+        """Modulus, 4700 sqrt(f'c) MPa (ACI 318-19, 19.2.2, from memory) [Pa]."""
+        return american_modulus(self.fck)
+
+    @property
+    def cracking(self) -> float:
+        """Modulus of rupture, 0.62 sqrt(f'c) MPa (ACI 318-19, 19.2.3, from memory) [Pa]."""
+        return american_rupture(self.fck)
+
+    def least_tension(self, fyk: float) -> float:
+        """Least ratio of tension steel, max(0.25 sqrt(f'c), 1.4 MPa) / fy (ACI 318-19, 9.6.1.2, memory)."""
+        return max(0.25 * (self.fck / MPA) ** 0.5, 1.4) * MPA / fyk
+
+    def least_sum(self, fyk: float) -> str:
+        """Write that ratio with its numbers."""
+        return f"max(0.25 x {(self.fck / MPA) ** 0.5:.3f}, 1.4) / {fyk / MPA:g}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,137 +181,6 @@ class Strand:
         return min(0.75 * self.fpk, 0.85 * self.fp01k)
 
 
-@dataclass(frozen=True, slots=True)
-class DesignStrengths:
-    """What the checks compare with, and the clause each value comes from.
-
-    Parameters
-    ----------
-    compression : float
-        Concrete compression under ultimate loads [Pa].
-    compression_service : float
-        Concrete compression under characteristic loads [Pa].
-    strut : float
-        Shear stress at which inclined struts at 45 degrees crush [Pa].
-    steel : float
-        Reinforcement stress under ultimate loads [Pa].
-    """
-
-    compression: float
-    compression_service: float
-    strut: float
-    steel: float
-    source_compression: str
-    source_service: str
-    source_strut: str
-    source_steel: str
-
-
-def eurocode_strengths(concrete: Concrete, steel: Steel) -> DesignStrengths:
-    """Design strengths by EN 1992-1-1:2004 with the recommended partial factors 1.5 and 1.15, alpha_cc = 1.0.
-
-    Examples
-    --------
-    >>> s = eurocode_strengths(Concrete(30e6), Steel())
-    >>> round(s.compression / 1e6, 2), round(s.strut / 1e6, 2), round(s.steel / 1e6, 1)
-    (20.0, 5.28, 434.8)
-    """
-    fcd = concrete.fck / 1.5
-    return DesignStrengths(
-        compression=fcd,
-        compression_service=0.6 * concrete.fck,
-        strut=0.5 * 0.6 * (1 - concrete.fck / (250 * MPA)) * fcd,
-        steel=steel.fyk / 1.15,
-        source_compression="EN 1992-1-1:2004, 3.1.6 (fcd = fck / 1.5)",
-        source_service="EN 1992-1-1:2004, 7.2(2) (0.6 fck)",
-        source_strut="EN 1992-1-1:2004, 6.2.3(3), struts at 45 degrees (from memory)",
-        source_steel="EN 1992-1-1:2004, 3.2.7 (fyd = fyk / 1.15)",
-    )
-
-
-def american_strengths(concrete: Concrete, steel: Steel) -> DesignStrengths:
-    """Design strengths by ACI 318-19 (from memory), reduction factors on the resistance side.
-
-    Compression 0.65 x 0.85 f'c, steel 0.9 fy, section limit in shear 0.75 x 0.83 sqrt(f'c) MPa,
-    service compression 0.45 f'c (the working-stress value of older editions).
-
-    Examples
-    --------
-    >>> s = american_strengths(Concrete(30e6), Steel(420e6))
-    >>> round(s.compression / 1e6, 2), round(s.strut / 1e6, 2), round(s.steel / 1e6, 1)
-    (16.57, 3.41, 378.0)
-    """
-    return DesignStrengths(
-        compression=0.65 * 0.85 * concrete.fck,
-        compression_service=0.45 * concrete.fck,
-        strut=0.75 * 0.83 * (concrete.fck / MPA) ** 0.5 * MPA,
-        steel=0.9 * steel.fyk,
-        source_compression="ACI 318-19, 22.2.2 and 21.2 (0.65 x 0.85 f'c, from memory)",
-        source_service="0.45 f'c, working-stress practice (from memory)",
-        source_strut="ACI 318-19, 22.5.1.2 (0.75 x 0.83 sqrt f'c, from memory)",
-        source_steel="ACI 318-19, 21.2 (0.9 fy, from memory)",
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class StressBlock:
-    """Rectangular block of concrete compression under ultimate loads.
-
-    Parameters
-    ----------
-    depth_ratio : float
-        Depth of the block over depth of the neutral axis.
-    stress : float
-        Stress in the block [Pa].
-    strain : float
-        Strain of the outermost fibre.
-    """
-
-    depth_ratio: float
-    stress: float
-    strain: float
-    source: str
-
-
-def eurocode_block(concrete: Concrete) -> StressBlock:
-    """Block of EN 1992-1-1:2004, 3.1.7(3) with fcd = fck / 1.5, strain eps_cu3 of table 3.1.
-
-    Examples
-    --------
-    >>> b = eurocode_block(Concrete(30e6))
-    >>> b.depth_ratio, b.stress / 1e6, b.strain
-    (0.8, 20.0, 0.0035)
-    """
-    over = max(concrete.fck / MPA - 50.0, 0.0)
-    strain = 3.5e-3 if over == 0.0 else 2.6e-3 + 35e-3 * ((90.0 - concrete.fck / MPA) / 100.0) ** 4
-    return StressBlock(
-        depth_ratio=0.8 - over / 400.0,
-        stress=(1.0 - over / 200.0) * concrete.fck / 1.5,
-        strain=strain,
-        source="EN 1992-1-1:2004, 3.1.7(3) and table 3.1",
-    )
-
-
-def american_block(concrete: Concrete) -> StressBlock:
-    """Block of ACI 318-19, 22.2.2.4 (from memory), the factor 0.9 of tension-controlled bending on it.
-
-    Depth ratio beta_1 = 0.85 up to 28 MPa, less 0.05 for each further 7 MPa, at least 0.65. Steel takes
-    0.9 fy of `american_strengths`, so that the moment carries 0.9 as a whole.
-
-    Examples
-    --------
-    >>> b = american_block(Concrete(35e6))
-    >>> round(b.depth_ratio, 6), round(b.stress / 1e6, 3)
-    (0.8, 26.775)
-    """
-    return StressBlock(
-        depth_ratio=min(max(0.85 - 0.05 * (concrete.fck / MPA - 28.0) / 7.0, 0.65), 0.85),
-        stress=0.9 * 0.85 * concrete.fck,
-        strain=3.0e-3,
-        source="ACI 318-19, 22.2.2.4 (from memory)",
-    )
-
-
 PSI = 6894.757293168361
 """One pound-force per square inch [Pa]."""
 
@@ -286,14 +226,14 @@ def _american(strength: float, form: str, si: float, us: float) -> float:
 
 
 def least_tension_steel(concrete: Concrete, steel: Steel) -> float:
-    """Least ratio of tension steel, 0.26 fctm / fyk >= 0.0013 (EN 1992-1-1, 9.2.1.1(1)).
+    """Least ratio of tension steel by the standard that the concrete goes by.
 
     Examples
     --------
     >>> round(100 * least_tension_steel(Concrete(30e6), Steel()), 4)
     0.1506
     """
-    return max(0.26 * concrete.fctm / steel.fyk, 0.0013)
+    return concrete.least_tension(steel.fyk)
 
 
 def least_stirrups(concrete: Concrete, steel: Steel) -> float:

@@ -9,8 +9,8 @@ from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import FREQUENT
 from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.cracked import bending_resistance
+from longvault.constraints.design_strengths import StressBlock
 from longvault.constraints.limit import CAP, FLOOR, Limit
-from longvault.constraints.materials import StressBlock
 from longvault.constraints.prestress import Prestress, Tensioning, prestress
 from longvault.constraints.reinforcement import clear_spacing
 from longvault.sections.properties import Properties

@@ -91,7 +91,7 @@ def _strength(
         "plate_compression": _largest(6.0 * np.abs(one.m_y) / (t * t) - stress),
         "plate_steel_area": tension / basis.strengths.steel,
         "plate_shear_stress": _largest(shear / t),
-        "plate_web_steel": _largest(shear[..., surface, :]) / basis.strengths.steel,
+        "plate_web_steel": _largest(shear[..., surface, :]) / basis.strengths.shear_steel,
         "transverse_moment": _largest(np.abs(bent)),
         "transverse": _largest(mesh_use(bent, pulled, t[..., surface, :], basis)),
         "peak_stress": _largest(np.abs(stress)),

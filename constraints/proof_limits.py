@@ -25,7 +25,8 @@ def proof_limits(basis: Basis, proving: Proving) -> tuple[Limit, ...]:
         ),
         Limit(
             "plate-web-steel", f"mesh at the supports, {plate}", "plate_web_steel",
-            basis.detailing.support_mesh_area, CAP, "|N_ys| / f_yd each way", strength.source_steel,
+            basis.detailing.support_mesh_area, CAP, f"|N_ys| / {strength.words_shear_steel} each way",
+            strength.source_shear_steel,
         ),
         Limit(
             "transverse", f"bending across, {plate}", "transverse", 1.0, CAP,

@@ -128,6 +128,6 @@ def restraint(
         movement=strain * length,
         force=stress * area,
         stress=stress,
-        cracks=stress > concrete.fctm,
+        cracks=stress > concrete.cracking,
         joint_spacing=movement_max / strain,
     )

@@ -9,11 +9,11 @@ from longvault.constraints import steel_kernels
 from longvault.constraints.bars import GatheredBars, gathered_bars
 from longvault.constraints.basis import Detailing
 from longvault.constraints.concrete_settings import SteelPractice
+from longvault.constraints.design_strengths import DesignStrengths
 from longvault.constraints.laps import anchorage_length, lap_length, lap_share
 from longvault.constraints.materials import (
     STEEL_DENSITY,
     Concrete,
-    DesignStrengths,
     Steel,
     least_stirrups,
     least_tension_steel,
@@ -139,7 +139,7 @@ def steel_layout(
 
     Examples
     --------
-    >>> from longvault.constraints.materials import eurocode_strengths
+    >>> from longvault.constraints.design_strengths import eurocode_strengths
     >>> from longvault.sections.properties import section_properties
     >>> fold = Strips.chain([-3.0, 0.0, 3.0], [0.0, 2.0, 0.0], 0.1, "wing")
     >>> c, s = Concrete(30e6), Steel()
@@ -151,7 +151,7 @@ def steel_layout(
     use = practice or SteelPractice()
     rules = _rules(use, detailing, concrete, steel)
     net, more, links, skin, width, depth, other, below, per_thickest, thinnest, run = _rows(
-        strips, properties, np.asarray(shear) / strengths.steel, rules, sagging, held
+        strips, properties, np.asarray(shear) / strengths.shear_steel, rules, sagging, held
     )
     needed = np.broadcast_to(np.asarray(area, dtype=np.float64), strips.batch)
     if laid is None:

@@ -73,7 +73,7 @@ def demands(
         "steel_area": own / (arm * strength.steel),
         "bar_room": _room(main, p, basis),
         "shear_stress": shear * main.shear_stress,
-        "web_steel": shear * main.flow / strength.steel,
+        "web_steel": shear * main.flow / strength.shear_steel,
     }
     if other is not None:
         arm = np.minimum(other.arm_block, other.arm_bars)

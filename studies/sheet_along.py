@@ -83,10 +83,10 @@ def restraint_table(checked: Checked, bays: int) -> SheetTable:
     strain, concrete = climate.shortening * 1e3, basis.concrete
     notes = (
         f"Strain {climate.expansion * 1e3:g} ‰/K x {climate.cooling:g} K + {climate.shrinkage * 1e3:g} ‰ = "
-        f"{strain:.2f} ‰; held: strain x E_cm / (1 + {climate.creep:g}), E_cm {concrete.ecm / 1e9:.1f} GPa.",
+        f"{strain:.2f} ‰; held: strain x E / (1 + {climate.creep:g}), E {concrete.ecm / 1e9:.1f} GPa.",
         "The force acts on the least thickness times the length of the module, or on one module. More than "
-        f"f_ctm = {concrete.fctm / 1e6:.2f} MPa cracks. Joints open 20 mm. EN 1992-1-1, 3.1.3(5), 3.1.4, "
-        "(7.20), from memory; common practice. No limit looks at this.",
+        f"the {concrete.cracking_words}, {concrete.cracking / 1e6:.2f} MPa, cracks. Joints open 20 mm. EN "
+        "1992-1-1, 3.1.3(5), 3.1.4, (7.20), from memory; common practice. No limit looks at this.",
     )
     header = ("row", "length [m]", "shortens [mm]", "held [MPa]", "force [kN]", "joints at most [m]")
     return SheetTable("Temperature and shrinkage", header, tuple(rows), notes)

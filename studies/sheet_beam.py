@@ -118,9 +118,9 @@ def stress_table(checked: Checked) -> SheetTable:
             _mpa(m["tension_service"]),
         ),
         (
-            "mean tensile strength f_ctm",
-            "EN 1992-1-1:2004, table 3.1",
-            _mpa(checked.basis.concrete.fctm),
+            checked.basis.concrete.cracking_words,
+            checked.basis.concrete.cracking_source,
+            _mpa(checked.basis.concrete.cracking),
         ),
         ("shear, ultimate", f"V_d max(Q / (I t)) = {shear}", _mpa(m["shear_stress"])),
     )
@@ -130,11 +130,11 @@ def stress_table(checked: Checked) -> SheetTable:
 
 def _stress_notes(checked: Checked) -> tuple[str, ...]:
     """Say whether the concrete cracks, what S_c and S_t are, and what a thrust does to them."""
-    basis, m = checked.basis, checked.measures
+    basis, m, concrete = checked.basis, checked.measures, checked.basis.concrete
     state = (
-        "above f_ctm: cracked, steel carries the tension"
-        if m["tension_service"] > basis.concrete.fctm
-        else "below f_ctm: the concrete stays uncracked"
+        f"above the {concrete.cracking_words}: cracked, steel carries the tension"
+        if m["tension_service"] > concrete.cracking
+        else f"below the {concrete.cracking_words}: the concrete stays uncracked"
     )
     side = "above" if basis.sagging else "below"
     where = "the worse of the two signs of moment" if signs_of(basis).both else f"{side} the neutral axis"
@@ -159,7 +159,7 @@ def _mpa(value: float) -> str:
 def steel_table(checked: Checked) -> SheetTable:
     """List the main steel by both lever arms, its bars, the room for them, and the mesh at the supports."""
     basis, m = checked.basis, checked.measures
-    detail, fyd = basis.detailing, basis.strengths.steel
+    detail, shear, fyd = basis.detailing, basis.strengths, basis.strengths.steel
     moment = m["ultimate_moment"]
     arms = (("elastic tension block", m["arm_block"]), ("bars gathered at the edge", m["arm_bars"]))
     rows = []
@@ -180,7 +180,8 @@ def steel_table(checked: Checked) -> SheetTable:
         ("room for bars", _zone_words(checked), cm2(m["bar_room"])),
         (
             "mesh at the supports",
-            f"q_d / f_yd = {kilo(flow, 'kN/m')} / {fyd / 1e6:.1f} MPa, each way",
+            f"q_d / {shear.words_shear_steel} = {kilo(flow, 'kN/m')} / {shear.shear_steel / 1e6:.1f} MPa, "
+            "each way",
             cm2(m["web_steel"], "cm²/m"),
         ),
     ]
@@ -236,7 +237,7 @@ def deflection_table(checked: Checked) -> SheetTable:
     if m["holding_force"]:
         rows.append(("force that holds it straight", "w I_xz / I_xx", kilo(m["holding_force"], "kN/m")))
     which = "I_xx" if basis.held else "(I_xx I_zz - I_xz²) / I_zz"
-    notes = (f"E = E_cm of EN 1992-1-1:2004, table 3.1; I = {which}, uncracked.",)
+    notes = (f"E = {basis.concrete.modulus_words}; I = {which}, uncracked.",)
     return SheetTable("Deflection", ("deflection", "formula", "value"), tuple(rows), notes, words=(0, 1))
 
 
@@ -278,7 +279,7 @@ def movements_table(checked: Checked) -> SheetTable:
     ]
     if m["holding_force"]:
         rows.append(("force that holds it straight", "w I_xz / I_xx", kilo(m["holding_force"], "kN/m")))
-    notes = ("E = E_cm of EN 1992-1-1:2004, table 3.1; I uncracked, as the section may bend.",)
+    notes = (f"E = {basis.concrete.modulus_words}; I uncracked, as the section may bend.",)
     return SheetTable("Deflection", ("deflection", "formula", "value"), tuple(rows), notes, words=(0, 1))
 
 

@@ -45,9 +45,7 @@ def cracked_table(checked: Checked) -> SheetTable:
     force = m["cracked_steel"] * fyd
     demand, layout = provided_of(checked), root_amounts(checked).layout
     concrete, steel = basis.concrete, basis.steel
-    depth = (
-        float(layout.least_main) / max(0.26 * concrete.fctm / steel.fyk, 0.0013) / float(layout.tension_width)
-    )
+    depth = float(layout.least_main) / concrete.least_tension(steel.fyk) / float(layout.tension_width)
     rows = (
         (
             "A_s, cracked section",
@@ -64,15 +62,16 @@ def cracked_table(checked: Checked) -> SheetTable:
         ("compression zone", "x / x_yield; x_yield: the bars just yield", digits(m["neutral_depth"])),
         (
             "least main steel",
-            f"max(0.26 f_ctm / f_yk, 0.0013) b_t d = max(0.26 x {concrete.fctm / 1e6:.2f} / "
-            f"{steel.fyk / 1e6:g}, 0.0013) x {digits(float(layout.tension_width))} m x {digits(depth)} m",
+            f"{concrete.least_words} = {concrete.least_sum(steel.fyk)} x "
+            f"{digits(float(layout.tension_width))} m x {digits(depth)} m",
             cm2(m["least_steel"]),
         ),
         ("A_s of the beam checks", "the less favourable elastic lever arm", cm2(m["steel_area"])),
     )
     notes: tuple[str, ...] = (
         "Plane sections, concrete in tension left out, bars from the tension edge up with cover and spacing; "
-        "b_t is the mean width of the tension zone. EN 1992-1-1, 6.1 and 9.2.1.1.",
+        "b_t is the mean width of the tension zone. EN 1992-1-1, 6.1; least steel by "
+        f"{concrete.least_source}.",
     )
     if "cracked_steel_reverse" in m:
         other, least = cm2(m["cracked_steel_reverse"]), cm2(float(layout.least_reverse))
@@ -102,7 +101,8 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
         ),
         band(
             "diagonal or added mesh at the supports",
-            f"what q_d / f_yd asks beyond the mesh; most {cm2(m['web_steel'], 'cm²/m')} each way",
+            f"what q_d / {basis.strengths.words_shear_steel} asks beyond the mesh; most "
+            f"{cm2(m['web_steel'], 'cm²/m')} each way",
             layout.shear,
         ),
         band("bars across beyond the mesh", "none: bending across has to stay within the mesh", 0.0),

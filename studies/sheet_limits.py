@@ -105,7 +105,7 @@ def _deflection(c: Checked) -> str:
 
 
 def _mesh(c: Checked) -> str:
-    m, fyd, d = c.measures, c.basis.strengths.steel, c.basis.detailing
+    m, fyd, d = c.measures, c.basis.strengths.shear_steel, c.basis.detailing
     flow = m["ultimate_shear"] * float(c.beam.flow) / 1e3
     layers = f"{d.mesh_layers} x {d.mesh_bar * 1e3:g} mm at {d.support_spacing * 1e3:g} mm"
     return f"{digits(flow)} kN/m / {fyd / 1e6:.1f} MPa; mesh {layers}"

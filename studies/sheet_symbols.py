@@ -26,6 +26,8 @@ SYMBOLS = (
     ("a_s", "mesh each way, area per metre"),
     ("f_yd, f_yk, f_cd, f_ctm", "strength of steel (design, yield) and concrete (design, mean tensile)"),
     ("E_cm, E_s", "modulus of concrete (mean) and of steel"),
+    ("E_c, f_r", "modulus of concrete and modulus of rupture (ACI)"),
+    ("f_y", "yield strength of steel (ACI)"),
     ("R, dt / ds", "radius of the curve; change of thickness along it"),
     ("P, P_0", "prestressing force in service and at transfer"),
     ("x / x_yield", "depth of the compression zone over that at which the bars just yield"),

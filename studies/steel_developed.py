@@ -57,7 +57,7 @@ def added_steel(checked: Checked, surface: Developed, y: Array, s: Array) -> Boo
     cast = roof_surface(checked.section.strips)[path][strip]
     where, share = shear_along(checked)
     force = checked.measures["ultimate_shear"] * np.interp(y, where, share)
-    asked = force[:, None] * flow / basis.strengths.steel
+    asked = force[:, None] * flow / basis.strengths.shear_steel
     return np.asarray(cast & (asked > holds), dtype=np.bool_)
 
 

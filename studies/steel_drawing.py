@@ -250,8 +250,8 @@ def steel_words(checked: Checked, steel: PlacedSteel, added: bool) -> list[str]:
     words.append(f"Mesh: {d.mesh_bar * 1e3:g} mm at {d.mesh_spacing * 1e3:g} mm both ways, {layer}.")
     if added:
         words.append(
-            f"Near the supports, where q_d / f_yd is more (hatched): mesh at "
-            f"{d.support_spacing * 1e3:g} mm, or diagonal bars."
+            f"Near the supports, where q_d / {checked.basis.strengths.words_shear_steel} is more (hatched): "
+            f"mesh at {d.support_spacing * 1e3:g} mm, or diagonal bars."
         )
     else:
         words.append("The mesh carries the shear flow up to the supports.")

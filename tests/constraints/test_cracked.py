@@ -10,7 +10,8 @@ from shapely.affinity import rotate
 from longvault.constraints.bars import Bars, gathered_bars
 from longvault.constraints.basis import Detailing
 from longvault.constraints.cracked import bending_resistance, steel_for_moment
-from longvault.constraints.materials import Concrete, american_block, eurocode_block
+from longvault.constraints.design_strengths import american_block, eurocode_block
+from longvault.constraints.materials import Concrete
 from longvault.sections import Strips
 from longvault.sections.properties import section_properties
 

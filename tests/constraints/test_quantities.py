@@ -8,9 +8,10 @@ from briefed_sections import market_hall, reading_hall
 from roofs import KEYS, designs_for, family_for
 
 from longvault.constraints.basis import Detailing
+from longvault.constraints.design_strengths import eurocode_strengths
 from longvault.constraints.forms import CLASS_WORDS, form_areas, form_sets, slope_classes
 from longvault.constraints.making import making
-from longvault.constraints.materials import Concrete, Steel, eurocode_strengths
+from longvault.constraints.materials import Concrete, Steel
 from longvault.constraints.quantities import Factors, quantities
 from longvault.constraints.steel_layout import steel_layout
 from longvault.sections import Strips

@@ -12,7 +12,8 @@ from longvault.constraints.bars import bar_places, gathered_bars
 from longvault.constraints.basis import Detailing
 from longvault.constraints.concrete_settings import SteelPractice
 from longvault.constraints.cracked import bending_resistance, steel_for_moment
-from longvault.constraints.materials import Concrete, Steel, eurocode_block, eurocode_strengths
+from longvault.constraints.design_strengths import eurocode_block, eurocode_strengths
+from longvault.constraints.materials import Concrete, Steel
 from longvault.constraints.reinforcement import beam_section
 from longvault.constraints.steel_layout import steel_layout
 from longvault.sections import Strips

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from longvault.constraints.actions import STANDARDS, Loads, line_loads
-from longvault.constraints.materials import Concrete, Steel, american_strengths
+from longvault.constraints.design_strengths import american_strengths
+from longvault.constraints.materials import Concrete, Steel
 from longvault.sections import Strips
 from longvault.sections.properties import section_properties
 

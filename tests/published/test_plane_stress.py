@@ -3,14 +3,13 @@
 import numpy as np
 import pytest
 
+from longvault.constraints.design_strengths import american_block, eurocode_block
 from longvault.constraints.materials import (
     PSI,
     Concrete,
     Steel,
-    american_block,
     american_modulus,
     american_rupture,
-    eurocode_block,
     least_stirrups,
     least_tension_steel,
 )

@@ -44,7 +44,7 @@ def canopy_margins(sections, basis, back_span):
     sag[sag <= 1e-9 * max(sag.max(), hog.max())] = 0.0  # round-off is no moment
     down = [bent(s, p, basis, True) for s, p in zip(lines, shapes, strict=True)]
     up = [bent(s, p, basis, False) for s, p in zip(lines, shapes, strict=True)]
-    fcd, fc_service, strut, fyd = strengths(basis)
+    fcd, fc_service, strut, fyd, fy_shear = strengths(basis)
     c_down, c_up = np.array([one.compressed for one in down]), np.array([one.compressed for one in up])
     steel = hog / (np.array([one.arm for one in up]) * fyd)
     reverse = sag / (np.array([one.arm for one in down]) * fyd)
@@ -59,7 +59,7 @@ def canopy_margins(sections, basis, back_span):
         "steel-fits": _fits(steel, np.array([one.room for one in up])),
         "steel-fits-reverse": _fits(reverse, np.array([one.room for one in down])),
         "shear": (v * flow).max() / strut - 1,
-        "web-steel": (v * roof).max() / fyd / mesh_area(basis.detailing) - 1,
+        "web-steel": (v * roof).max() / fy_shear / mesh_area(basis.detailing) - 1,
         "deflection": canopy_sag(shapes, dead[0], back, arm, basis) - 1,
         "opening": 1 - min(clear) / need.opening_min,
         "thickness": 1 - min(one["thickness"] for one in made) / least_thickness(basis.detailing),

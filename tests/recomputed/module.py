@@ -29,7 +29,7 @@ def module_margins(x, z, ends, t, parts, basis):
     )
     m_d, m_k, v_d = abs(moment) * w_d * span**2, abs(moment) * w_k * span**2, shear_share * w_d * span
     one = bent(s, p, basis, moment > 0)
-    fcd, fc_service, strut, fyd = strengths(basis)
+    fcd, fc_service, strut, fyd, fy_shear = strengths(basis)
     shear_stress = 1.5 / p["area"] if one.solid else (one.flow / s.t).max()
     steel = m_d / (one.arm * fyd)
     stiff = p["ixx"] if basis.held else (p["ixx"] * p["izz"] - p["ixz"] ** 2) / p["izz"]
@@ -41,7 +41,7 @@ def module_margins(x, z, ends, t, parts, basis):
         "compression-service": m_k * one.compressed / fc_service - 1,
         "steel-fits": 1 - one.room / steel,
         "shear": v_d * shear_stress / strut - 1,
-        "web-steel": v_d * one.flow[s.roof].max(initial=0.0) / fyd / mesh_area(detailing) - 1,
+        "web-steel": v_d * one.flow[s.roof].max(initial=0.0) / fy_shear / mesh_area(detailing) - 1,
         "deflection": late / (twice * span / need.deflection_ratio) - 1,
         "thickness": 1 - made["thickness"] / least_thickness(detailing),
         "slope": made["slope"] / need.slope_max - 1,

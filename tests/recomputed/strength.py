@@ -84,12 +84,21 @@ def _tree_flow(s, part):
 
 
 def strengths(basis):
-    """Design strengths: EN 1992-1-1:2004 with 1.5 and 1.15, or ACI 318-19 with its reduction factors."""
+    """Design strengths: EN 1992-1-1:2004 with 1.5 and 1.15, or ACI 318-19 with its reduction factors.
+
+    Compression ultimate and in service, struts, steel in bending, steel in shear.
+    """
     fck, fyk = basis.concrete.fck / 1e6, basis.steel.fyk
     if basis.standard.key == "EN 1990:2002":
         fcd = fck / 1.5
-        return fcd * 1e6, 0.6 * fck * 1e6, 0.5 * 0.6 * (1 - fck / 250) * fcd * 1e6, fyk / 1.15
-    return 0.65 * 0.85 * fck * 1e6, 0.45 * fck * 1e6, 0.75 * 0.83 * fck**0.5 * 1e6, 0.9 * fyk
+        return fcd * 1e6, 0.6 * fck * 1e6, 0.5 * 0.6 * (1 - fck / 250) * fcd * 1e6, fyk / 1.15, fyk / 1.15
+    return (
+        0.65 * 0.85 * fck * 1e6,
+        0.45 * fck * 1e6,
+        0.75 * 0.83 * fck**0.5 * 1e6,
+        0.9 * fyk,
+        0.75 * min(fyk, 550e6),
+    )
 
 
 class Bent(NamedTuple):
@@ -129,5 +138,7 @@ def least_thickness(d):
 
 
 def modulus(basis):
-    """Mean modulus of concrete (EN 1992-1-1, table 3.1)."""
+    """Mean modulus of concrete (EN 1992-1-1, table 3.1), or 4700 sqrt(f'c) MPa (ACI 318-19, 19.2.2)."""
+    if basis.standard.key != "EN 1990:2002":
+        return 4700e6 * (basis.concrete.fck / 1e6) ** 0.5
     return 22e9 * ((basis.concrete.fck / 1e6 + 8) / 10) ** 0.3
