@@ -148,24 +148,11 @@ def steel_for_moment(
     none = np.broadcast_to(wanted, strips.batch) == 0.0
     if not none.any():
         return _solve(strips, bars, wanted, block, (steel, modulus), sagging, held)
-    # any small moment and any bars stand in: nothing of them is told but the places
-    area = np.where(none[..., None], 1.0, bars.area)
-    found = _solve(
-        strips,
-        Bars(bars.x, bars.z, area),
-        np.where(none, 1.0, wanted),
-        block,
-        (steel, modulus),
-        sagging,
-        held,
-    )
-    return replace(
-        found,
-        depth=np.where(none, 0.0, found.depth),
-        limit_depth=np.where(none, 1.0, found.limit_depth),
-        steel_area=np.where(none, 0.0, found.steel_area),
-        moment=np.where(none, 1.0, found.moment),
-    )
+    # any small moment and any bars stand in: nothing of them is told
+    stand_in = Bars(bars.x, bars.z, np.where(none[..., None], 1.0, bars.area))
+    found = _solve(strips, stand_in, np.where(none, 1.0, wanted), block, (steel, modulus), sagging, held)
+    told = {"depth": 0.0, "steel_area": 0.0, "limit_depth": 1.0, "moment": 1.0}
+    return replace(found, **{key: np.where(none, value, getattr(found, key)) for key, value in told.items()})
 
 
 def _solve(

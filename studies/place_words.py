@@ -1,6 +1,8 @@
 """Places along the span in words: the tip of the overhang, the middle of span 2."""
 
 from longvault.constraints.spans import Spans
+from longvault.studies.checked import Checked
+from longvault.studies.sheet_table import mm
 
 NEAR = 0.06
 """Share of a field by which a place may miss its middle and still be called that."""
@@ -48,3 +50,18 @@ def tip_rule(spans: Spans, ratio: float) -> str:
     """
     arms = [b - a for (a, b), overhang in zip(spans.fields, spans.overhangs, strict=True) if overhang]
     return "allowed " + " and ".join(f"2 x {a:g} m / {ratio:g} = {2e3 * a / ratio:.3g} mm" for a in arms)
+
+
+def place_rows(checked: Checked) -> list[tuple[str, str, str]]:
+    """Say where the deflection stands that is nearest its limit, and how far the tip of an overhang moves."""
+    m, line, ratio = checked.measures, checked.basis.line, checked.basis.requirements.deflection_ratio
+    rows = []
+    if "deflection_place" in m:
+        place, span = m["deflection_place"], m["deflection_allowed"] * ratio
+        words = f"{place_words(line, place)}, y = {place:.2f} m; allowed there {span:g} m / {ratio:g}"
+        rows.append(("place of that: nearest its limit", words, mm(m["deflection_allowed"])))
+    if "deflection_tip" in m:
+        rows.append(
+            ("tip of the overhang, long term, cracked", tip_rule(line, ratio), mm(m["deflection_tip"]))
+        )
+    return rows

@@ -10,7 +10,7 @@ from longvault.constraints.evaluate import heaviest
 from longvault.constraints.load_cases import WATER
 from longvault.studies.checked import Checked
 from longvault.studies.main_steel import main_steel
-from longvault.studies.place_words import place_words, tip_rule
+from longvault.studies.place_words import place_rows
 from longvault.studies.sheet_effects import effects_along
 from longvault.studies.sheet_table import KN, SheetTable, cm2, digits, fixed, kilo, mm, mpa
 
@@ -269,7 +269,7 @@ def movements_table(checked: Checked) -> SheetTable:
         words = f"ζ cracked + (1 - ζ) uncracked, creep {need.creep:g}, EN 1992-1-1:2004, 7.4.3"
     rows += [
         ("long term, cracked", f"{words}{_less(need.camber)}", mm(m["deflection"])),
-        *_place_rows(checked),
+        *place_rows(checked),
         ("sideways, elastic, characteristic", "I_xz / I_zz x vertical, free sideways", mm(m["sideways"])),
         (
             "difference at the glass, elastic",
@@ -281,21 +281,6 @@ def movements_table(checked: Checked) -> SheetTable:
         rows.append(("force that holds it straight", "w I_xz / I_xx", kilo(m["holding_force"], "kN/m")))
     notes = (f"E = {basis.concrete.modulus_words}; I uncracked, as the section may bend.",)
     return SheetTable("Deflection", ("deflection", "formula", "value"), tuple(rows), notes, words=(0, 1))
-
-
-def _place_rows(checked: Checked) -> list[tuple[str, str, str]]:
-    """Say where the deflection stands that is nearest its limit, and how far the tip of an overhang moves."""
-    m, line, ratio = checked.measures, checked.basis.line, checked.basis.requirements.deflection_ratio
-    rows = []
-    if "deflection_place" in m:
-        place, span = m["deflection_place"], m["deflection_allowed"] * ratio
-        words = f"{place_words(line, place)}, y = {place:.2f} m; allowed there {span:g} m / {ratio:g}"
-        rows.append(("place of that: nearest its limit", words, mm(m["deflection_allowed"])))
-    if "deflection_tip" in m:
-        rows.append(
-            ("tip of the overhang, long term, cracked", tip_rule(line, ratio), mm(m["deflection_tip"]))
-        )
-    return rows
 
 
 def _case(e: Effects, key: str) -> str:
