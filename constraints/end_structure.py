@@ -269,7 +269,7 @@ def _area_below(strips: Strips) -> float:
 
 def _last_bay(solved: Solved, basis: Basis, s: EndSettings) -> LastBay | None:
     """Force of the neighbour on the right edge, and a member that takes it between the ends."""
-    kinds = [j.kind for j in solved.section.joints if j.side == "right" and j.kind != "slot"]
+    kinds = [j.kind for j in solved.section.joints if j.side == "right" and j.kind == "valley"]
     kinds += ["strut"] * int((solved.plate.links.shift != 0.0).sum())
     if not kinds:
         return None
@@ -286,7 +286,7 @@ def edge_forces(solved: Solved) -> tuple[float, float, float]:
     By the folded plate at mid-span [N/m], the moment of a member that takes it as it lies along the span
     [N m], and by the slice [N/m]; zero where nothing holds that edge.
     """
-    nodes = sorted({j.node for j in solved.section.joints if j.side == "right" and j.kind != "slot"})
+    nodes = sorted({j.node for j in solved.section.joints if j.side == "right" and j.kind == "valley"})
     spring, shifted = solved.supports.spring[nodes, ACROSS], solved.plate.links.shift != 0.0
     pull, along = link_pull(solved.plate)
     amplitude = np.where(spring > 0, support_forces(solved.plate)[:, nodes, ACROSS], 0.0).sum(axis=-1)

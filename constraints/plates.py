@@ -276,11 +276,13 @@ def _entries(*packed: bytes) -> tuple[IntArray, IntArray]:
 
 
 def link_values(strips: Strips, links: Links) -> Array:
-    """Return the stiffness of each link (..., 10, k): k d d^T with d along the link."""
+    """Return the stiffness of each link (..., 10, k): k d d^T with d along the link, (d, -d) at its ends."""
     one, two = links.ends.T
     dx, dz = strips.x[..., two] - strips.x[..., one], strips.z[..., two] - strips.z[..., one]
     dx = dx + links.shift
     with np.errstate(all="ignore"):
         scaled = links.stiffness / (dx * dx + dz * dz)
     xx, xz, zz = scaled * dx * dx, scaled * dx * dz, scaled * dz * dz
-    return np.stack([xx, xz, -xx, -xz, zz, -xz, -zz, xx, xz, zz], axis=-2)
+    across = 1.0 if links.in_turn else -1.0
+    far = [across * value for value in (xx, xz, zz)]
+    return np.stack([xx, xz, far[0], far[1], zz, far[1], far[2], xx, xz, zz], axis=-2)

@@ -5,13 +5,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from longvault.constraints.plates import FoldedPlate, PlateLoads, Supports, folded_plate
+from longvault.constraints.plates import FoldedPlate, Links, PlateLoads, Supports, folded_plate
 from longvault.constraints.plates_beam import BeamShare, BeamTheory, beam_share, beam_theory
 from longvault.constraints.plates_checks import Equilibrium, equilibrium
 from longvault.constraints.plates_kernel import DOFS
 from longvault.constraints.plates_refine import refined
 from longvault.constraints.plates_results import displacements, passages, smoothed, strip_forces
-from longvault.constraints.plates_row import Bay, bay_supports
+from longvault.constraints.plates_row import Bay, bay_supports, neighbour_struts
 from longvault.sections import Section, Strips
 from longvault.sections.symbols import Array, IntArray
 
@@ -101,6 +101,7 @@ def prove(
     modulus: float,
     poisson: float,
     bay: Bay = "lone",
+    pitch: float | None = None,
     harmonics: int = HARMONICS,
 ) -> Proof:
     """Analyse one section as a folded plate, fine enough to stand on its own.
@@ -116,6 +117,8 @@ def prove(
     modulus, poisson : float
         Young's modulus [Pa], Poisson's ratio.
     bay : "lone", "interior" or "end"
+    pitch : float, optional
+        Distance of the modules [m]: asked for where struts join the section to the next one.
     harmonics : int
         Number of odd harmonics.
 
@@ -126,7 +129,7 @@ def prove(
     """
     if harmonics < 1:
         raise ValueError(f"harmonics must be at least 1; got {harmonics}")
-    spring = bay_supports(section, bay).spring
+    spring, links = bay_supports(section, bay).spring, _struts(section, bay, pitch)
     strips = section.strips
     width = max(strips.length.sum() / PIECES, LEAST_WIDTH * span)
     pieces = np.ceil(strips.length / width).astype(int)
@@ -138,12 +141,23 @@ def prove(
         held = np.concatenate([spring, np.zeros((fine.x.size - strips.x.size, DOFS))])
         return refined(folded_plate(
             fine, PlateLoads(surface=surface_load), span=span, modulus=modulus, poisson=poisson,
-            supports=Supports(held), harmonics=tuple(range(1, 2 * harmonics, 2)),
+            supports=Supports(held), links=links, harmonics=tuple(range(1, 2 * harmonics, 2)),
         ))  # fmt: skip
 
     coarse, fine = (solve(fineness) for fineness in (1, 2))
     held = bool(np.isinf(spring[:, 0]).any())
     return _gathered(section, coarse, fine, pieces, held)
+
+
+def _struts(section: Section, bay: Bay, pitch: float | None) -> Links:
+    """Struts to the next module; refused where it is not said how far on that stands."""
+    links = neighbour_struts(section.strips, section.joints, bay, 0.0 if pitch is None else pitch)
+    if links.ends.size and not (pitch is not None and pitch > 0.0):
+        raise ValueError(
+            f"bay {bay!r} has struts to the next module; give its distance (pitch, --pitch-m) above 0 m; "
+            f"got {pitch}"
+        )
+    return links
 
 
 def _gathered(

@@ -124,11 +124,14 @@ class Links:
     shift : array (k,)
         How far to the right the second node stands in truth [m]: that of the next module, which moves as
         this one does where all modules of a row are alike and none is mirrored.
+    in_turn : bool
+        Whether the next module moves the other way instead: one opens as the next closes.
     """
 
     ends: IntArray
     stiffness: Array
     shift: Array = field(default_factory=lambda: np.zeros(()))
+    in_turn: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "ends", np.array(self.ends, dtype=np.intp).reshape(-1, 2))
@@ -140,6 +143,11 @@ class Links:
     def none(cls) -> Self:
         """Join nothing."""
         return cls(np.empty((0, 2), dtype=np.intp), np.empty(0))
+
+    def and_also(self, other: Self) -> Self:
+        """Return both together."""
+        pairs = ((getattr(self, name), getattr(other, name)) for name in ("ends", "stiffness", "shift"))
+        return type(self)(*(np.concatenate(pair, axis=0) for pair in pairs))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -18,7 +18,7 @@ def bay_supports(section: Section, bay: Bay = "lone") -> Supports:
     """Return what the neighbours hold, by symmetry, from the joints the section declares.
 
     A lone module is free. In an interior bay a ``valley`` joint neither moves sideways nor turns and is
-    free to go down, a ``slot`` is free, a ``strut`` has its spring to the plane of symmetry. An end bay has
+    free to go down, a ``slot`` is free; what a ``strut`` does is told by `neighbour_struts`. An end bay has
     its neighbour on the right. Nothing is held because it is the outermost node.
 
     Raises
@@ -28,8 +28,46 @@ def bay_supports(section: Section, bay: Bay = "lone") -> Supports:
     """
     spring = np.zeros((section.strips.x.shape[-1], DOFS))
     for joint in held_joints(section, bay):
-        _hold(spring, joint)
+        if joint.kind == "valley":
+            spring[joint.node, [ACROSS, TURN]] = np.inf
     return Supports(spring)
+
+
+def neighbour_struts(strips: Strips, joints: tuple[Joint, ...], bay: Bay, pitch: float) -> Links:
+    """Return the struts across the slots to the next module, as links of the section with itself.
+
+    In an interior bay every module of the row carries the same loads and none is mirrored: the left edge of
+    the next one moves as the own left edge does. A strut joins each ``strut`` joint on the right to the one
+    it meets on the next module's left, counted from below, with both half-stiffnesses in series. Under loads
+    that are alike on both sides that is the spring to the plane of symmetry; under wind from one side the
+    row leans in unison and strains no level strut. A joint without a partner has none. A lone module has no
+    struts; the last of a row is taken to stand alone too: how far its neighbour goes with it is not asked
+    (`row` tells).
+
+    Examples
+    --------
+    >>> gull = Strips.chain([0.0, 1.0, 2.0], [1.0, 0.0, 1.0], 0.1, "wing")
+    >>> ends = (Joint(0, "strut", "left", 4e6), Joint(2, "strut", "right", 4e6))
+    >>> found = neighbour_struts(gull, ends, "interior", 2.2)
+    >>> found.ends.tolist(), found.stiffness.tolist(), found.shift.tolist()
+    ([[2, 0]], [2000000.0], [2.2])
+    """
+    if bay != "interior":
+        return Links.none()
+    height = strips.z.reshape(-1, strips.x.shape[-1])[0]
+    right, left = (_from_below(joints, side, "strut", height) for side in ("right", "left"))
+    met = [(one, two) for one, two in zip(right, left, strict=False) if one.spring * two.spring > 0.0]
+    ends = np.array([(one.node, two.node) for one, two in met], dtype=np.intp).reshape(-1, 2)
+    return Links(ends, np.array([_in_series(one, two) for one, two in met]), np.full(len(met), pitch))
+
+
+def _from_below(joints: tuple[Joint, ...], side: str, kind: str, height: Array) -> list[Joint]:
+    found = [joint for joint in joints if joint.side == side and joint.kind == kind]
+    return sorted(found, key=lambda joint: float(height[joint.node]))
+
+
+def _in_series(one: Joint, two: Joint) -> float:
+    return one.spring * two.spring / (one.spring + two.spring)
 
 
 def held_joints(section: Section, bay: Bay) -> list[Joint]:
@@ -48,18 +86,11 @@ def held_joints(section: Section, bay: Bay) -> list[Joint]:
     return found
 
 
-def _hold(spring: Array, joint: Joint) -> None:
-    if joint.kind == "valley":
-        spring[joint.node, [ACROSS, TURN]] = np.inf
-    elif joint.kind == "strut":
-        spring[joint.node, ACROSS] += joint.spring
-
-
 def row(section: Section, count: int, pitch: float) -> tuple[Strips, Links]:
     """Stand ``count`` modules in a row at ``pitch`` [m] and join them as their joints say.
 
     Valley joints of neighbours become one node (each file holds its half of a shared member), struts become
-    links of half the spring to the plane of symmetry, slots stay open; both outer sides of the row stay free.
+    links of both half-stiffnesses in series, slots stay open; both outer sides of the row stay free.
     Module i has strips i e to (i + 1) e - 1.
 
     Raises
@@ -87,7 +118,7 @@ def row(section: Section, count: int, pitch: float) -> tuple[Strips, Links]:
                 number[i, left.node] = number[i - 1, right.node]
             elif right.kind == "strut":
                 links.append((i - 1, right.node, i, left.node))
-                stiffness.append(0.5 * right.spring)
+                stiffness.append(_in_series(right, left))
     kept, renumbered = np.unique(number, return_inverse=True)
     number = renumbered.reshape(count, nodes)
     x = (section.strips.x + pitch * np.arange(count)[:, None]).reshape(-1)[kept]
@@ -103,7 +134,8 @@ def _pairs(section: Section, pitch: float) -> list[tuple[Joint, Joint]]:
     height = section.strips.z
 
     def side(name: str) -> list[Joint]:
-        return sorted((j for j in section.joints if j.side == name), key=lambda j: (j.kind, height[j.node]))
+        kinds = sorted({joint.kind for joint in section.joints})
+        return [j for kind in kinds for j in _from_below(section.joints, name, kind, height)]
 
     right, left = side("right"), side("left")
     if not right or [j.kind for j in right] != [j.kind for j in left]:

@@ -51,7 +51,7 @@ def proof_measures(
     strips : Strips
         Batch (...).
     joints : tuple of Joint
-        Joints with the neighbours; slots become struts where ``proving.strut`` says so.
+        Joints with the neighbours; slots have struts where ``proving.strut`` says so.
     measures : mapping
         Beam-level measures of the same strips (``opening`` is used for the glass).
     basis, proving
@@ -106,8 +106,8 @@ def _bay(
     pieces: int,
 ) -> dict[str, Array]:
     """Demands of one bay; cut into pieces, of one section alone, with buckling by finite strips."""
-    standing, links = proving.standing(strips, joints, bay, basis.pitch)
-    whole = Section("module", strips, standing)
+    links = proving.links(strips, joints, bay, basis.pitch)
+    whole = Section("module", strips, joints)
     held = [joint.node for joint in held_joints(whole, bay) if joint.kind == "valley"]
     screen = local_screen(strips, modulus=basis.concrete.ecm, poisson=proving.poisson, held=held)
     section = whole

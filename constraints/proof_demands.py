@@ -1,6 +1,7 @@
 """Demands on one bay from its solved folded plate: strength, movement, stability, by superposition."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -113,8 +114,10 @@ def finite_strip_buckling(
     """Demand over capacity (...) by finite strips over half-wavelengths; ``coarse``: a few of them.
 
     The stress at mid-span is taken all along the span: on the heavy side for long half-waves. Neighbours,
-    struts and collars hold the section as in the folded plate. No less is told than what is ``known`` (...)
-    to be asked, or in a ``coarse`` look 1 / `AMPLE` of what is allowed.
+    struts and collars hold the section as in the folded plate; with struts to the next module the row may
+    buckle in unison or module by module in turn, and the more unfavourable of the two counts: the one strains
+    no strut where modules lean, the other none where one opens as the next closes. No less is told than what
+    is ``known`` (...) to be asked, or in a ``coarse`` look 1 / `AMPLE` of what is allowed.
     """
     share = proving.stability.design_share()
     near = {min(basis.span, panel * basis.detailing.thickness_floor) for panel in PANEL_WAVES}
@@ -125,12 +128,15 @@ def finite_strip_buckling(
     most: Array | float = AMPLE / (share * _least_allowed(basis)) if coarse else MOST
     if known is not None:
         most = 1.0 / (share * known)
-    factor, _ = lowest_factor(
-        strips, stress, half_waves=waves, modulus=basis.concrete.ecm, poisson=proving.poisson,
-        supports=supports, links=links, guess=1.0 / share, accuracy=COARSE if coarse else FINE,
-        most=most,
-    )  # fmt: skip
-    found: Array = 1.0 / (share * factor)
+    links = Links.none() if links is None else links
+    ways = (links, replace(links, in_turn=True)) if links.shift.any() else (links,)
+    factors = [
+        lowest_factor(
+            strips, stress, half_waves=waves, modulus=basis.concrete.ecm, poisson=proving.poisson,
+            supports=supports, links=way, guess=1.0 / share, accuracy=COARSE if coarse else FINE, most=most,
+        )[0] for way in ways
+    ]  # fmt: skip
+    found: Array = 1.0 / (share * np.minimum.reduce(factors))
     return found
 
 

@@ -1,7 +1,7 @@
 """One section solved under the heaviest combination of a state: folded plate and slice, for the sheet."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -27,7 +27,6 @@ class Solved:
     Parameters
     ----------
     section : Section
-        Slots as struts, where there are any.
     bay : str
     plate : FoldedPlate
     slice : Slice
@@ -55,14 +54,13 @@ def solve_heaviest(
     measures : mapping
         Beam-level measures of the section: ``opening`` and ``permanent_load`` are read.
     """
-    joints, links = proving.standing(section.strips, section.joints, bay, basis.pitch)
-    joined = replace(section, joints=joints)
+    links = proving.links(section.strips, section.joints, bay, basis.pitch)
     arrays = {key: np.asarray(measures[key]) for key in ("opening", "permanent_load")}
     loads = unit_loads(section.strips, section.joints, arrays["opening"], basis)
     down = np.array([-float(one.nodal(section.strips)[..., 2].sum()) for one in loads])
     rows = [np.array([float(f) for f in row]) for row in combinations(arrays, basis, state)]
     factors = max(rows, key=lambda row: float(row @ down))
-    supports = bay_supports(joined, bay)
+    supports = bay_supports(section, bay)
     cases = folded_plates(
         section.strips, loads, span=basis.span, modulus=basis.concrete.ecm, poisson=proving.poisson,
         supports=supports, links=links, harmonics=HARMONICS,
@@ -73,7 +71,7 @@ def solve_heaviest(
         links=links,
     )  # fmt: skip
     plate = combined(cases, tuple(factors))
-    return Solved(joined, bay, plate, cut, supports, float(factors @ down))
+    return Solved(section, bay, plate, cut, supports, float(factors @ down))
 
 
 def _together(loads: tuple[PlateLoads, ...], factors: Array) -> PlateLoads:

@@ -69,13 +69,12 @@ def slice_measures(strips: Strips, measures: Mapping[str, Array], basis: Basis) 
 def _bay(
     strips: Strips, measures: Mapping[str, Array], basis: Basis, proving: Proving, bay: Bay
 ) -> dict[str, Array]:
-    joints, links = proving.standing(strips, basis.joints, bay, basis.pitch)
-    section = Section("slice", strips, joints)
+    section = Section("slice", strips, basis.joints)
     slots = [joint.node for joint in section.joints if joint.kind != "valley"]
     solved = solved_slices(
         strips, unit_loads(strips, basis.joints, measures["opening"], basis), modulus=basis.concrete.ecm,
         poisson=proving.poisson, supports=bay_supports(section, bay),
-        links=links,
+        links=proving.links(strips, basis.joints, bay, basis.pitch),
     )  # fmt: skip
     surface = np.flatnonzero(roof_surface(strips))
     ultimate, service = (combinations(measures, basis, state) for state in (ULTIMATE, CHARACTERISTIC))

@@ -4,7 +4,7 @@ import numpy as np
 
 from longvault.constraints.basis import Basis
 from longvault.constraints.limit import CAP, Limit
-from longvault.constraints.plates import Supports
+from longvault.constraints.plates import Links, Supports
 from longvault.constraints.plates_row import Bay, bay_supports, held_joints
 from longvault.constraints.proof_demands import finite_strip_buckling
 from longvault.constraints.proving import Proving, covered
@@ -58,19 +58,24 @@ def _bay_buckling(
     strips: Strips, stresses: list[Array], basis: Basis, proving: Proving, bay: Bay
 ) -> list[Array]:
     """Demand over capacity in one bay under each of some stresses."""
-    section = Section("module", strips, proving.strutted(basis.joints))
+    section = Section("module", strips, basis.joints)
     held = [joint.node for joint in held_joints(section, bay) if joint.kind == "valley"]
     screen = local_screen(strips, modulus=basis.concrete.ecm, poisson=proving.poisson, held=held)
-    supports = bay_supports(section, bay)
+    supports, links = bay_supports(section, bay), proving.links(strips, basis.joints, bay, basis.pitch)
     quick = [1.0 / (proving.stability.design_share() * screen.factor(stress)) for stress in stresses]
     return [
-        _closer(strips, stress, one, supports, basis, proving)
+        _closer(strips, stress, one, (supports, links), basis, proving)
         for stress, one in zip(stresses, quick, strict=True)
     ]
 
 
 def _closer(
-    strips: Strips, stress: Array, quick: Array, supports: Supports, basis: Basis, proving: Proving
+    strips: Strips,
+    stress: Array,
+    quick: Array,
+    held: tuple[Supports, Links],
+    basis: Basis,
+    proving: Proving,
 ) -> Array:
     """Finite strips where the quick look asks for more than `QUIET`."""
     rows = np.atleast_1d(quick >= QUIET)
@@ -79,7 +84,7 @@ def _closer(
     batch = strips if strips.batch else Strips(*_first_axis(strips), strips.parts)
     found, pressed = np.atleast_1d(quick).copy(), stress.reshape(*batch.batch, -1, 2)
     closer = finite_strip_buckling(
-        batch[rows], pressed[rows], supports, basis, proving, coarse=True, known=found[rows]
+        batch[rows], pressed[rows], held[0], basis, proving, links=held[1], coarse=True, known=found[rows]
     )
     found[rows] = np.maximum(found[rows], closer)
     return found.reshape(strips.batch)

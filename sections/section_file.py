@@ -36,7 +36,7 @@ class Joint:
     side : str
         ``left`` or ``right``: the neighbour it faces.
     spring : float
-        Stiffness to the symmetry plane for a strut [N/m per metre of span = N/m2].
+        Stiffness from the edge to mid-slot for a strut [N/m per metre of span = N/m2].
     """
 
     node: int

@@ -14,6 +14,7 @@ from matplotlib.lines import Line2D
 from longvault.constraints.actions import CHARACTERISTIC
 from longvault.constraints.basis import Basis
 from longvault.constraints.plates_proof import Proof
+from longvault.constraints.plates_records import FoldedPlate
 from longvault.constraints.plates_results import displacements
 from longvault.constraints.plates_row import Bay
 from longvault.constraints.proof_solved import solve_heaviest
@@ -71,15 +72,20 @@ def proof_shape(section: Section, proof: Proof, bay: Bay) -> Shape:
     """Movement of a section that was proved under one surface load."""
     count = section.strips.x.shape[-1]  # nodes keep their numbers when strips are cut
     moved = displacements(proof.solved, 0.5)[0, :count]
-    held = np.flatnonzero(proof.solved.supports.spring[:count, 0] > 0)
-    return Shape(bay, moved[:, 0], moved[:, 2], tuple(int(node) for node in held))
+    return Shape(bay, moved[:, 0], moved[:, 2], _held(proof.solved, count))
 
 
 def _shape(section: Section, measures: Any, basis: Basis, proving: Proving, bay: Bay) -> Shape:
     solved = solve_heaviest(section, measures, basis, proving, bay, CHARACTERISTIC)
     moved = displacements(solved.plate, 0.5)[0]
-    held = np.flatnonzero(solved.supports.spring[:, 0] > 0)
-    return Shape(bay, moved[:, 0], moved[:, 2], tuple(int(node) for node in held))
+    return Shape(bay, moved[:, 0], moved[:, 2], _held(solved.plate, len(moved)))
+
+
+def _held(plate: FoldedPlate, count: int) -> tuple[int, ...]:
+    """Nodes that a neighbour or a strut to it holds."""
+    struts = plate.links.ends[plate.links.shift != 0.0]
+    sideways = np.flatnonzero(plate.supports.spring[:count, 0] > 0)
+    return tuple(sorted({int(node) for node in (*sideways, *struts.reshape(-1))}))
 
 
 def marked_nodes(section: Section) -> tuple[int, int, int]:

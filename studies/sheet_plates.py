@@ -10,7 +10,6 @@ from longvault.constraints.measures import MEASURES
 from longvault.constraints.plates_beam import BeamShare, length_label, mean_radius, verdict
 from longvault.constraints.plates_results import link_forces
 from longvault.constraints.proof_solved import Solved, solve_heaviest
-from longvault.constraints.proving import alike_on_both_sides
 from longvault.sections.parts import roof_surface
 from longvault.studies.checked import Checked
 from longvault.studies.sheet_table import SheetTable, quantity
@@ -50,8 +49,9 @@ def slice_moment(solved: Solved) -> float:
 
 def edge_force(solved: Solved) -> float | None:
     """Sideways force of the neighbours on the right edge, by the slice, outward positive [N/m]."""
-    held = any(j.side == "right" and j.kind != "slot" for j in solved.section.joints)
-    return edge_forces(solved)[2] if held and solved.bay != "lone" else None
+    held = any(j.side == "right" and j.kind == "valley" for j in solved.section.joints)
+    held = (held and solved.bay != "lone") or bool(solved.plate.links.shift.any())
+    return edge_forces(solved)[2] if held else None
 
 
 def plates_table(checked: Checked) -> SheetTable:
@@ -79,8 +79,6 @@ def member_pushes(solved: Solved) -> dict[str, float]:
     """Push of struts across the slot and of collars at mid-span, folded plate, ultimate [N/m]."""
     links = solved.plate.links
     found = {}
-    if any(j.kind == "strut" for j in solved.section.joints) and solved.bay != "lone":
-        found["struts"] = -edge_forces(solved)[0]
     for force, shift in zip(link_forces(solved.plate)[0], links.shift, strict=True):
         found["struts" if shift else "collars"] = -float(force)
     return found
@@ -125,9 +123,10 @@ def _notes(checked: Checked) -> tuple[str, ...]:
     judged = " and ".join(checked.proved_bays)
     slot = "slots free"
     if checked.proving and checked.proving.strut:
-        slot = "struts across the slots"
-        if not alike_on_both_sides(checked.section.strips):
-            slot += ", to the next module as it stands; the last one is taken alone"
+        slot = (
+            "struts across the slots, to the next module as it stands; the last one is taken alone; for "
+            "buckling the row rocks in unison and module by module in turn, the less favourable"
+        )
     return (
         f"By the usual label: {label}. The computed ratios are the judge, not the label.",
         *said,

@@ -47,6 +47,8 @@ SIGNS = (
 )
 @click.option("--bay", type=click.Choice(["lone", "interior", "end"]), default="lone", show_default=True,
               help="Who the neighbours are; other than lone needs joints in the file.")  # fmt: skip
+@click.option("--pitch-m", "pitch", type=float,
+              help="Distance of the modules [m]; asked for where struts join them.")  # fmt: skip
 @click.option("--harmonics", type=click.IntRange(1, 500), default=25, show_default=True,
               help="Number of odd harmonics along the span.")  # fmt: skip
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
@@ -59,6 +61,7 @@ def command(
     modulus: float,
     poisson: float,
     bay: str,
+    pitch: float | None,
     harmonics: int,
     as_json: bool,
     draw: Path | None,
@@ -82,14 +85,14 @@ def command(
     try:
         proof = prove(
             read, span=span, surface_load=load * 1e3, modulus=modulus * 1e9, poisson=poisson,
-            bay=bay, harmonics=harmonics,  # type: ignore[arg-type]
+            bay=bay, pitch=pitch, harmonics=harmonics,  # type: ignore[arg-type]
         )  # fmt: skip
     except ValueError as error:
         raise BadInput(f"{section}: {error}") from None
     _check_balance(section, float(proof.balance.worst))
     asked = {
         "span_m": span, "surface_load_kN_m2": load, "modulus_GPa": modulus, "poisson": poisson, "bay": bay,
-        "harmonics": harmonics,
+        "pitch_m": pitch, "harmonics": harmonics,
     }  # fmt: skip
     if draw is not None:
         _draw(draw, read, proof, asked)
@@ -142,7 +145,7 @@ def _draw(path: Path, section: "Section", proof: "Proof", asked: dict[str, Any])
     for bay in described_bays(section, ORDER):
         one = proof if bay == asked["bay"] else prove(
             section, span=asked["span_m"], surface_load=load * 1e3, modulus=asked["modulus_GPa"] * 1e9,
-            poisson=asked["poisson"], bay=bay, harmonics=asked["harmonics"],
+            poisson=asked["poisson"], bay=bay, pitch=asked["pitch_m"], harmonics=asked["harmonics"],
         )  # fmt: skip
         shapes.append(proof_shape(section, one, bay))
     words = f"elastic, {load:g} kN/m² of surface, mid-span of {asked['span_m']:g} m"

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from longvault.constraints.plates import Links, PlateLoads, Supports, folded_plate
+from longvault.constraints.plates import PlateLoads, Supports, folded_plate
 from longvault.constraints.plates_checks import equilibrium
-from longvault.constraints.plates_results import displacements, link_forces, support_forces
-from longvault.constraints.plates_row import bay_supports, row
+from longvault.constraints.plates_results import displacements, link_forces, link_pull, support_forces
+from longvault.constraints.plates_row import bay_supports, neighbour_struts, row
 from longvault.constraints.proving import Proving
 from longvault.constraints.slice import transverse_slice
 from longvault.sections import Joint, Section, Strips
@@ -47,9 +47,23 @@ def test_what_each_bay_holds():
 def test_outermost_nodes_are_never_held_for_being_outermost():
     section = gull(spring=0.0)
     assert not bay_supports(section, "interior").spring.any()
-    strutted = bay_supports(gull(), "interior").spring
-    assert strutted[[0, -1], 0].tolist() == [5e6, 5e6]
-    assert strutted.sum() == 1e7
+    assert not struts(section).ends.size
+    assert not bay_supports(gull(), "interior").spring.any()
+
+
+def struts(section, pitch=7.0, bay="interior"):
+    return neighbour_struts(section.strips, section.joints, bay, pitch)
+
+
+def test_struts_reach_to_the_next_module_with_both_halves_in_series():
+    found = struts(gull())
+    assert (found.ends.tolist(), found.stiffness.tolist(), found.shift.tolist()) == ([[7, 0]], [2.5e6], [7.0])
+    assert not struts(gull(), bay="end").ends.size
+    assert not struts(gull(), bay="lone").ends.size
+    unlike = Section("u", gull().strips, (Joint(0, "strut", "left", 2e6), Joint(7, "strut", "right", 6e6)))
+    assert struts(unlike).stiffness.tolist() == [1.5e6]
+    alone = Section("a", gull().strips, (Joint(0, "slot", "left"), Joint(7, "strut", "right", 6e6)))
+    assert not struts(alone).ends.size
 
 
 def test_a_bay_without_joints_is_refused():
@@ -95,11 +109,11 @@ def test_struts_between_modules_are_the_spring_to_the_plane_of_symmetry():
     assert links.ends.shape == (8, 2)
     assert strips.x[links.ends[:, 1]] - strips.x[links.ends[:, 0]] == pytest.approx(np.ones(8))
     solved = solve(strips, links=links)
-    interior = solve(section.strips, supports=bay_supports(section, "interior"))
+    interior = solve(section.strips, links=struts(section))
     moved = displacements(solved)[0][4 * 8 : 5 * 8]
     alone = displacements(interior)[0]
     np.testing.assert_allclose(moved, alone, atol=0.02 * np.abs(alone).max())
-    pushed = support_forces(interior)[:, 7, 0] @ np.sin(np.pi / 2 * interior.harmonics)
+    pushed = link_pull(interior)[0][:, 0] @ np.sin(np.pi / 2 * interior.harmonics)
     assert link_forces(solved)[0, 3] == pytest.approx(pushed, rel=0.02)
     assert pushed < 0, "struts across the slot of a gull-wing are pushed"
     assert equilibrium(solved).worst < 1e-6
@@ -128,16 +142,23 @@ def north_light(spring=2e7):
     return Section("north-light", Strips.chain(x, z, t, ["gutter", *["wing"] * 20, "edge beam"]), joints)
 
 
-def by_shift(section, spring, pitch=6.0):
+def by_shift(section, spring, pitch=6.0, bay="interior"):
     slots = tuple(Joint(joint.node, "slot", joint.side) for joint in section.joints)
-    return Proving(strut=spring).standing(section.strips, slots, "interior", pitch)
+    return Proving(strut=spring).links(section.strips, slots, bay, pitch)
+
+
+def to_the_plane(section):
+    """Springs from both edges to a plane of symmetry mid-slot, of a module whose neighbours mirror it."""
+    spring = np.zeros((section.strips.x.size, 4))
+    for joint in section.joints:
+        spring[joint.node, 0] = joint.spring
+    return Supports(spring)
 
 
 def test_interior_north_light_repeats_by_shift_as_the_middle_of_a_long_row():
     """Each module moves as the next one does, to 1e-9; the mirror image of a north-light is no neighbour."""
     section = north_light()
-    joints, links = by_shift(section, 2e7)
-    assert [joint.kind for joint in joints] == ["slot", "slot"]
+    links = by_shift(section, 2e7)
     assert links.ends.tolist() == [[22, 0]]
     solved = solve(section.strips, links=links)
     strips, between = row(section, 25, 6.0)
@@ -148,24 +169,21 @@ def test_interior_north_light_repeats_by_shift_as_the_middle_of_a_long_row():
     np.testing.assert_allclose(alone, middle, atol=1e-9 * size)
     assert link_forces(solved)[0, 0] == pytest.approx(link_forces(whole)[0, 12], rel=1e-8)
     assert equilibrium(solved).worst < 1e-6
-    mirrored = displacements(solve(section.strips, supports=bay_supports(section, "interior")))[0]
+    mirrored = displacements(solve(section.strips, supports=to_the_plane(section)))[0]
     assert np.abs(mirrored - middle).max() > 0.2 * size
 
 
 def test_a_symmetrical_module_is_the_same_by_shift_and_by_mirror():
     section = gull()
-    _, none = by_shift(section, 5e6, 7.0)
-    assert none.ends.size == 0, "alike on both sides: springs to the plane of symmetry, a narrower system"
-    shifted = Links([[7, 0]], [2.5e6], np.array([7.0]))
-    one = displacements(solve(section.strips, links=shifted))[0]
-    two = displacements(solve(section.strips, supports=bay_supports(section, "interior")))[0]
+    one = displacements(solve(section.strips, links=by_shift(section, 5e6, 7.0)))[0]
+    two = displacements(solve(section.strips, supports=to_the_plane(section)))[0]
     np.testing.assert_allclose(one, two, atol=1e-9 * np.abs(two).max())
 
 
 def test_slice_of_a_north_light_with_struts_is_in_balance():
     """The sloping struts take the torque of the module on to the next; nothing else is held."""
     section = north_light()
-    _, links = by_shift(section, 2e7)
+    links = by_shift(section, 2e7)
     found = transverse_slice(section.strips, LOADS, modulus=30e9, poisson=0.2, links=links)
     free = transverse_slice(section.strips, LOADS, modulus=30e9, poisson=0.2)
     assert np.abs(found.support).max() < 1e-7 * np.abs(LOADS.nodal(section.strips)).sum()
@@ -206,10 +224,10 @@ def test_struts_three_metres_apart_push_as_continuous_ones_say():
     forces, place = point_strut_forces(section, spring, 3.0, span, tuple(range(1, 200, 2)))
     spread = folded_plate(
         section.strips, LOADS, span=span, modulus=30e9, poisson=0.2, harmonics=tuple(range(1, 200, 2)),
-        supports=bay_supports(section, "interior"),
+        links=struts(section),
     )  # fmt: skip
     sine = np.sin(np.pi * np.outer(place, spread.harmonics) / span)
-    smeared = -3.0 * sine @ support_forces(spread)[:, 7, 0]
+    smeared = -3.0 * sine @ link_pull(spread)[0][:, 0]
     middle = len(place) // 2
     assert forces[middle] > 0, "pushed"
     np.testing.assert_allclose(forces[2:-2], smeared[2:-2], rtol=0.03)
@@ -219,10 +237,8 @@ def test_struts_three_metres_apart_push_as_continuous_ones_say():
 def test_the_last_north_light_of_a_row_is_not_held_by_a_plane():
     """It stands alone: its neighbour leans as it does, and a long row shows how much."""
     section = north_light()
-    slots = tuple(Joint(joint.node, "slot", joint.side) for joint in section.joints)
-    joints, links = Proving(strut=2e7).standing(section.strips, slots, "end", 6.0)
-    assert links.ends.size == 0
-    assert not bay_supports(Section("last", section.strips, joints), "end").spring.any()
+    assert by_shift(section, 2e7, bay="end").ends.size == 0
+    assert not bay_supports(section, "end").spring.any()
     strips, between = row(section, 9, 6.0)
     whole = displacements(solve(strips, links=between))[0].reshape(9, -1, 4)
     alone = displacements(solve(section.strips))[0]

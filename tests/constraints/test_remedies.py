@@ -9,6 +9,7 @@ from roofs import basis_for
 from longvault.constraints.evaluate import evaluate
 from longvault.constraints.proof import Proving, fine_proof
 from longvault.constraints.remedies import MORE, remedies
+from longvault.constraints.stability import BucklingSettings
 from longvault.sections import Joint, Section
 
 
@@ -24,9 +25,13 @@ def wings():
     return Section("wings", strips, (Joint(0, "slot", "left"), Joint(last, "slot", "right")))
 
 
-def test_struts_mend_the_wings_of_a_free_slot_at_no_concrete():
-    """Free 23 to 33 kNm/m across, with struts 2.4 to 2.6: no thickness within reach does that."""
-    found = {one.what: one for one in remedies(wings(), closer_mesh("gull-wing"), Proving())}
+def test_struts_mend_bending_across_of_a_free_slot_at_no_concrete_but_not_buckling():
+    """Free 23 to 33 kNm/m across, with struts 2.4 to 2.6: no thickness within reach does that.
+
+    A row of strutted wings rocks in unison as one without: what buckles free buckles with struts.
+    """
+    stocky = Proving(stability=BucklingSettings(creep=0.0, knock_down=1.0))
+    found = {one.what: one for one in remedies(wings(), closer_mesh("gull-wing"), stocky)}
     assert set(found) == {
         "upright edge beam",
         "flat edge beam",
@@ -40,6 +45,11 @@ def test_struts_mend_the_wings_of_a_free_slot_at_no_concrete():
     assert 5e3 < struts.push < 25e3
     assert not found["thicker shell"].mends
     assert "transverse" in found["thicker shell"].left
+    slender = {one.what: one for one in remedies(wings(), closer_mesh("gull-wing"), Proving())}
+    assert not slender["struts across the slot"].mends
+    assert {"buckling"} == {"transverse", "slot-movement", "buckling"}.intersection(
+        slender["struts across the slot"].left
+    )
 
 
 def test_added_concrete_by_hand():

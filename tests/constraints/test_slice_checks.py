@@ -34,7 +34,8 @@ def asked(key, *, loads=None, **kwargs):
 
 def by_hand(strips, measures, basis, bay):
     """One slice a combination, every load put on at once."""
-    section = Section("one", strips, basis.crosswise.strutted(basis.joints))
+    section = Section("one", strips, basis.joints)
+    links = basis.crosswise.links(strips, basis.joints, bay, basis.pitch)
     cases = unit_loads(strips, basis.joints, measures["opening"], basis)
     surface, found = np.flatnonzero(roof_surface(strips)), [[], [], []]
     slots = [joint.node for joint in basis.joints if joint.kind == "slot"]
@@ -47,7 +48,8 @@ def by_hand(strips, measures, basis, bay):
                 )
             )
             one = transverse_slice(
-                strips, total, modulus=basis.concrete.ecm, poisson=0.2, supports=bay_supports(section, bay)
+                strips, total, modulus=basis.concrete.ecm, poisson=0.2,
+                supports=bay_supports(section, bay), links=links,
             )
             across = np.abs(one.m_s[surface]).max(axis=-1)
             if state == ULTIMATE:

@@ -97,8 +97,11 @@ def test_bays_come_from_the_joints_of_the_file(roof):
     struts = [
         {"node": n, "kind": "strut", "side": s, "spring_kN_m2": 1e9} for n, s in ((0, "left"), (10, "right"))
     ]
-    strutted = json.loads(run(roof(struts), *ROOF, "--bay", "interior", "--json").stdout)
-    assert abs(strutted["nodes"][0]["ux_m"]) < 1e-6
+    refused = run(roof(struts), *ROOF, "--bay", "interior", "--json")
+    assert refused.exit_code == 2
+    assert "--pitch-m" in refused.stderr
+    strutted = json.loads(run(roof(struts), *ROOF, "--bay", "interior", "--pitch-m", "10", "--json").stdout)
+    assert strutted["nodes"][0]["ux_m"] == pytest.approx(strutted["nodes"][10]["ux_m"], abs=1e-6)
     assert strutted["nodes"][0]["rotation_rad"] != 0
 
 
