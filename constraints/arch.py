@@ -1,10 +1,14 @@
 """Beam-arch: a module with a slight rise along its span, whose thrust a tie takes."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from longvault.sections.symbols import Array
+from longvault.constraints.stress import SectionForces
+from longvault.sections.symbols import Array, IntArray
+
+LEAST_RISE = 1.0 / 200.0
+"""Rise over span below which a rise is a camber: common practice calls that no arch."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,3 +53,28 @@ class BeamArch:
         """
         soft = 15.0 / 8.0 * inertia / self.rise**2 * (1.0 / area + modular_ratio / self.tie_area)
         return np.asarray(1.0 / (1.0 + soft))
+
+    def relieved(self, forces: SectionForces, part: IntArray, share: Array) -> SectionForces:
+        """Take from the moments along the span what the thrust carries, and add the thrust.
+
+        Parameters
+        ----------
+        forces : SectionForces
+            Of the straight module (..., k) under one or more combinations; shear is left in full: on the safe
+            side, a rising axis carries part of it.
+        part : int array (k,)
+            Which combination each station belongs to.
+        share : array (...)
+            From `share`.
+
+        Examples
+        --------
+        >>> beam = SectionForces(moment=np.array([0.0, 80.0]), shear=np.array([10.0, 0.0]))
+        >>> found = BeamArch(rise=2.0, tie_area=1e-3).relieved(beam, np.array([0, 0]), np.array(0.75))
+        >>> found.moment.tolist(), found.axial.tolist()
+        ([0.0, 20.0], [-30.0, -30.0])
+        """
+        moment, share = forces.moment, np.asarray(share)[..., None]
+        left, most = 1.0 - share, np.stack([moment[..., part == one].max(axis=-1) for one in part], axis=-1)
+        bent = np.asarray(forces.load) * left
+        return replace(forces, moment=moment * left, load=bent, axial=-share * most / self.rise)

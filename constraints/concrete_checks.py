@@ -1,7 +1,7 @@
 """Stress with torsion, cracked bending, steel, prestress, quantities: measures and limits."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -67,7 +67,8 @@ def concrete_measures(
 
     Stresses with torsion are those of a prismatic module on its supports, or of what is ``acting``; for a
     module held sideways bending alone counts. Cracked bending is looked at for the main sign of moment, and
-    for the other one where that occurs; the amounts hold the bars of both.
+    for the other one where that occurs; the amounts hold the bars of both. The thrust of a beam-arch counts
+    in stresses; cracked bending and the main steel are those of the full moment, on the safe side.
     """
     torsion = torsion_properties(strips)
     if acting is None:
@@ -75,6 +76,9 @@ def concrete_measures(
             strips, properties, torsion, basis, lines=demand.loads, heaviest=demand.ultimate,
             centre=load_centre(strips, properties, demand.loads),
         )  # fmt: skip
+    if basis.arch is not None:
+        relief = np.asarray(demand.relief)
+        acting = replace(acting, forces=basis.arch.relieved(acting.forces, acting.part, relief))
     found, twisted = _stress(strips, properties, torsion, basis, demand, acting)
     laid = gathered_bars(
         strips, properties, area=demand.steel, detailing=basis.detailing, sagging=basis.sagging

@@ -25,6 +25,8 @@ class Demand:
         Heaviest loads [N/m].
     loads : LineLoads
         Of the module, by source.
+    relief : array or float
+        Share of the bending moment that the thrust of a beam-arch takes away; ``moment`` is in full.
     """
 
     moment: Array
@@ -36,6 +38,7 @@ class Demand:
     loads: LineLoads
     reverse: Array | float = 0.0
     reverse_moment: Array | float = 0.0
+    relief: Array | float = 0.0
 
 
 def provided(demand: Demand, cracked: Mapping[str, Array]) -> Demand:

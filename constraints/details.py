@@ -58,11 +58,6 @@ GOVERNED = {
 """Limit of the closer checks -> limit of the beam that has the same governing combination."""
 
 
-def concrete_covered(basis: Basis) -> bool:
-    """Whether the closer checks of concrete apply: asked for, and no thrust along the span."""
-    return basis.concrete_settings is not None and basis.arch is None
-
-
 def detail_keys(basis: Basis) -> tuple[str, ...]:
     """Measures that `detail_measures` gives under a basis of design.
 
@@ -75,7 +70,7 @@ def detail_keys(basis: Basis) -> tuple[str, ...]:
     """
     keys: tuple[str, ...] = ()
     settings = basis.concrete_settings
-    if settings is not None and concrete_covered(basis):
+    if settings is not None:
         left_out: tuple[str, ...] = () if settings.tensioning is not None else TENSIONED
         left_out += () if signs_of(basis).both else BOTH_SIGNS
         keys = tuple(measure.key for measure in CONCRETE_MEASURES if measure.key not in left_out)
@@ -87,7 +82,7 @@ def detail_keys(basis: Basis) -> tuple[str, ...]:
 def detail_limits(basis: Basis) -> tuple[Limit, ...]:
     """Limits on the measures of `detail_measures`."""
     limits: tuple[Limit, ...] = ()
-    if basis.concrete_settings is not None and concrete_covered(basis):
+    if basis.concrete_settings is not None:
         limits = concrete_limits(basis, basis.concrete_settings)
     limits += slice_limits(basis) if slice_asked(basis) else ()
     limits += buckling_limits(basis)
@@ -172,7 +167,7 @@ def detail_measures(
     found: dict[str, Array] = {}
     twisted = None
     with np.errstate(all="ignore"):  # what cannot be measured is a NaN row
-        if basis.concrete_settings is not None and concrete_covered(basis):
+        if basis.concrete_settings is not None:
             demand = demand_of(strips, p, measures, basis)
             found, twisted = concrete_measures(strips, p, basis, demand, basis.concrete_settings, acting)
         if basis.daylight is not None and not set(without).issuperset(DAYLIGHT_MEASURES):
@@ -180,7 +175,8 @@ def detail_measures(
         if slice_asked(basis) and not set(without).issuperset(SLICE_MEASURES):
             found |= slice_measures(strips, measures, basis)
         if buckling_asked(basis):
-            found[BUCKLING] = beam_buckling(strips, p, basis, **_by_sign(measures, basis))
+            pressed = measures.get("tie_force", 0.0) / p.area
+            found[BUCKLING] = beam_buckling(strips, p, basis, pressed=pressed, **_by_sign(measures, basis))
     return Details(found, twisted)
 
 
@@ -200,20 +196,25 @@ def main_moment(measures: Mapping[str, Array], basis: Basis) -> Array:
 
 
 def demand_of(strips: Strips, p: Properties, measures: Mapping[str, Array], basis: Basis) -> Demand:
-    """Gather what the beam analysis hands to the checks of concrete."""
+    """Gather what the beam analysis hands to the checks of concrete; of a beam-arch without its relief."""
     need = basis.requirements
     made = making(strips, bend_radius=need.bend_radius_min, steep_slope=need.steep_slope)
     reverse = measures.get("steel_area_reverse")
+    moment, relief = main_moment(measures, basis), np.zeros(())
+    if basis.arch is not None:
+        relief = measures["tie_force"] * basis.arch.rise
+        relief = relief / (moment + relief)
     return Demand(
-        moment=main_moment(measures, basis),
+        moment=moment / (1.0 - relief),
         service=measures["characteristic_moment"],
         shear=measures["ultimate_shear"],
-        steel=measures["steel_area"],
+        steel=measures["steel_area"] / (1.0 - relief),
         ultimate=measures["ultimate_load"],
         characteristic=measures["characteristic_load"],
         loads=module_loads(p, made, measures["opening"], basis, strips),
         reverse=0.0 if reverse is None else reverse,
         reverse_moment=measures.get("reverse_moment", 0.0),
+        relief=relief,
     )
 
 

@@ -15,9 +15,11 @@ from longvault.constraints.limit import governing_limit
 from longvault.constraints.limits import Limit, limits_of
 from longvault.constraints.load_cases import case_loads
 from longvault.constraints.making import Making, making
+from longvault.constraints.proving import covered
 from longvault.constraints.reinforcement import BeamSection
 from longvault.constraints.service import long_term
 from longvault.constraints.strength import Moments, beam_sections, demands
+from longvault.sections.member import NOT_PROVED
 from longvault.sections.opening import clear_opening, slot
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.strips import Strips
@@ -43,7 +45,7 @@ class Evaluation:
         For each limit that depends on loads, and for ``holding-force``: the combination that governs it, and
         where along the span.
     note : str
-        What the reader must know of the level of the analysis; empty for a prismatic module.
+        What the reader must know of the level of the analysis; empty where the folded plate covers the roof.
     """
 
     measures: Mapping[str, Array]
@@ -88,7 +90,7 @@ def evaluate(strips: Strips, basis: Basis) -> Evaluation:
         cases["erection-compression"] = erection_case(basis, p.area.shape)
     limits = limits_of(basis)
     margins = np.stack([limit.margin(measures) for limit in limits], axis=-1)
-    return Evaluation(measures, margins, limits, cases)
+    return Evaluation(measures, margins, limits, cases, "" if covered(basis) else NOT_PROVED)
 
 
 def glass_slope(strips: Strips, basis: Basis) -> Array:

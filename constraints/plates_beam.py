@@ -17,7 +17,7 @@ MOVES_AS_BEAM = 1.25
 """Up to this share of deflection the section keeps its shape as a beam does; common practice."""
 
 SMOOTH_KINK = np.radians(30.0)
-"""Strips that meet at less are facets of a curve; at more, a fold."""
+"""Strips that meet at less are facets of a curve; at more, a fold. A curve that turns by less is flat."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -125,7 +125,8 @@ def _off(ratio: float) -> str:
 def mean_radius(strips: Strips) -> float:
     """Return the radius of the curved part of one section [m]: length over turning angle.
 
-    Infinite where nothing is curved. Only two-strip nodes that turn by less than 30 degrees count.
+    Only two-strip nodes that turn by less than 30 degrees count. Infinite where they turn by less than that
+    in all: plates almost flat are no vault.
 
     Examples
     --------
@@ -142,7 +143,7 @@ def mean_radius(strips: Strips) -> float:
     curved = (turn > 1e-6) & (turn < SMOOTH_KINK)
     length = 0.5 * (strips.length[one] + strips.length[two])[curved].sum()
     angle = turn[curved].sum()
-    return float(length / angle) if angle > 0 else np.inf
+    return float(length / angle) if angle >= SMOOTH_KINK else np.inf
 
 
 def length_label(span: float, radius: float) -> str:

@@ -20,8 +20,8 @@ from longvault.sections.symbols import Array
 
 
 def slice_asked(basis: Basis) -> bool:
-    """Whether the basis of design says how the section stands across; a beam-arch has no slice."""
-    return basis.crosswise is not None and basis.arch is None
+    """Whether the basis of design says how the section stands across."""
+    return basis.crosswise is not None
 
 
 def slice_measures(strips: Strips, measures: Mapping[str, Array], basis: Basis) -> dict[str, Array]:
@@ -110,7 +110,8 @@ def slice_limits(basis: Basis) -> tuple[Limit, ...]:
     return (
         Limit(
             "slice-moment", f"bending across, {words}", "slice_use", 1.0, CAP,
-            "|m_s| / m_R + n_s / (a_s f_yd) of one metre under load and w Q / I, m_R = a_s f_yd z",
+            "|m_s| / m_R + n_s / (a_s f_yd) of one metre under load and w Q / I, m_R = a_s f_yd z"
+            + ("" if basis.arch is None else "; all load by bending, on the safe side of a thrust"),
             f"Lundgren, Cylindrical Shells 1, 1949; {strength.source_steel}",
         ),
         Limit(

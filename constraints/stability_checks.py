@@ -22,10 +22,18 @@ QUIET = 0.05
 
 def buckling_asked(basis: Basis) -> bool:
     """Whether buckling is looked at under the stress of the beam: no folded plate covers the roof."""
-    return basis.crosswise is not None and basis.arch is None and not covered(basis)
+    return basis.crosswise is not None and not covered(basis)
 
 
-def beam_buckling(strips: Strips, p: Properties, basis: Basis, *, sagging: Array, hogging: Array) -> Array:
+def beam_buckling(
+    strips: Strips,
+    p: Properties,
+    basis: Basis,
+    *,
+    sagging: Array,
+    hogging: Array,
+    pressed: Array | float = 0.0,
+) -> Array:
     """Compression along the span over the design buckling stress (...), the larger of both signs of moment.
 
     The quick look by local radius and panel width and, above `QUIET`, finite strips at a few half-waves,
@@ -40,6 +48,8 @@ def beam_buckling(strips: Strips, p: Properties, basis: Basis, *, sagging: Array
         ``joints`` and ``crosswise`` say who holds the edges.
     sagging, hogging : array (...)
         Ultimate moments of both signs, >= 0 [N m].
+    pressed : array (...) or float
+        Ultimate compression all over the section beside them, of a thrust [Pa].
     """
     proving = basis.crosswise
     if proving is None:
@@ -48,7 +58,8 @@ def beam_buckling(strips: Strips, p: Properties, basis: Basis, *, sagging: Array
         strips, x=p.centroid_x, z=p.centroid_z, ixx=p.ixx, izz=p.izz, ixz=p.ixz, held=basis.held
     )
     per_moment = -np.stack([field.first, field.second], axis=-1)
-    stresses = [np.asarray(moment)[..., None, None] * per_moment for moment in (sagging, -hogging)]
+    level = np.asarray(pressed)[..., None, None]
+    stresses = [np.asarray(moment)[..., None, None] * per_moment - level for moment in (sagging, -hogging)]
     found = [worst for bay in proving.bays for worst in _bay_buckling(strips, stresses, basis, proving, bay)]
     largest: Array = np.maximum.reduce(found)
     return largest
@@ -100,12 +111,13 @@ def buckling_limits(basis: Basis) -> tuple[Limit, ...]:
     proving = basis.crosswise
     if proving is None or not buckling_asked(basis):
         return ()
-    s = proving.stability
+    s, stress = proving.stability, "|M f|" if basis.arch is None else "|H / A + M f|"
     return (
         Limit(
             "beam-buckling", "buckling under the stress of the beam", BUCKLING, 1.0, CAP,
-            f"|M f|, ultimate, over classical stress x {s.knock_down:g} / (1 + {s.creep:g}) / {s.safety:g}; "
-            f"local radius and panel width; above {QUIET:g} by that, finite strips of a few half-waves",
+            f"{stress}, ultimate, over classical stress x {s.knock_down:g} / (1 + {s.creep:g}) / "
+            f"{s.safety:g}; local radius and panel width; above {QUIET:g} by that, "
+            "finite strips of a few half-waves",
             "Timoshenko & Gere; Redshaw 1933; Cheung 1976; reductions after IASS 1979 (from memory)",
         ),
     )  # fmt: skip

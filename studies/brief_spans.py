@@ -1,6 +1,6 @@
 """Where a roof rests along its length, from the keys of a brief; and what contradicts itself there."""
 
-from longvault.constraints.arch import BeamArch
+from longvault.constraints.arch import LEAST_RISE, BeamArch
 from longvault.constraints.beam import SUPPORTS, Support, spans_of, support_of
 from longvault.constraints.spans import Spans
 from longvault.studies.brief_faults import Fault
@@ -79,6 +79,18 @@ def _arch_faults(brief: Brief) -> list[Fault]:
         faults.append(Fault(("roof", "arch_rise_m"), "a rise along the span needs a tie: give tie_area_cm2"))
     if tie and not rise:
         faults.append(Fault(("roof", "tie_area_cm2"), "a tie without a rise is idle: give arch_rise_m"))
+    least = LEAST_RISE * roof.span_m
+    if rise and roof.arch_rise_m < least:
+        text = (
+            f"{roof.arch_rise_m:g} m is no arch: over a span of {roof.span_m:g} m it rises at least span/"
+            f"{1 / LEAST_RISE:g} = {least:.3g} m; leave it out, or give camber_mm for a camber"
+        )
+        faults.append(Fault(("roof", "arch_rise_m"), text))
+    if rise and brief.prestress.enabled:
+        text = (
+            "tendons are not worked out with the thrust of a beam-arch (arch_rise_m); leave one out"
+        )
+        faults.append(Fault(("prestress", "enabled"), text))
     if rise and roof.support != "simple":
         text = f'a rise along the span needs support = "simple"; got "{roof.support}"'
         faults.append(Fault(("roof", "arch_rise_m"), text))

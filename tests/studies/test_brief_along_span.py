@@ -93,6 +93,11 @@ FAULTS = [
         {"support": '"fixed"', "arch_rise_m": "1", "tie_area_cm2": "9"},
         'a rise along the span needs support = "simple"',
     ),
+    ({"arch_rise_m": "0.05", "tie_area_cm2": "1"}, "roof.arch_rise_m: 0.05 m is no arch"),
+    (
+        {"arch_rise_m": "1", "tie_area_cm2": "9", "enabled": "true"},
+        "prestress.enabled: tendons are not worked out with the thrust of a beam-arch",
+    ),
     ({"drift": '"valley"', "snow_ground_kN_m2": "0"}, 'loads.drift: "valley" needs snow on the ground'),
     ({"wind": WIND + "\n" + WIND}, 'loads.wind[1].name: "one side" stands there twice'),
     ({"wind": WIND.replace("0.5, 1.0", "0.5, 1.5")}, "loads.wind[0].zones: zone from 0.5 to 1.5"),
