@@ -83,8 +83,8 @@ class Requirements:
     ``glass_difference_max`` bounds the movement between a module under variable load and an empty
     neighbour; ``sideways_ratio`` is a share of the span like ``deflection_ratio``; ``pond_depth_max`` bounds
     the water in low places that no gutter drains; ``tie_down_max`` the pull on any support. ``long_term``
-    is ``factor`` (elastic deflection times ``long_term_factor``) or ``cracked`` (states of the section by EN
-    1992-1-1, 7.4.3, with the coefficient ``creep``). ``own`` are limits that the user sets on measures of any
+    is ``cracked`` (states of the section by EN 1992-1-1, 7.4.3, with the coefficient ``creep``, or by ACI 318,
+    24.2) or ``factor`` (elastic deflection times ``long_term_factor``, which may lie on the unsafe side). ``own`` are limits that the user sets on measures of any
     kind (`longvault.constraints.own_limits.own_limit`).
     """
 
@@ -101,7 +101,7 @@ class Requirements:
     bend_radius_min: float = 0.5
     taper_max: float = 0.25
     camber: float = 0.0
-    long_term: str = "factor"
+    long_term: str = "cracked"
     creep: float = 2.5
     glass_difference_max: float | None = None
     sideways_ratio: float | None = None

@@ -110,7 +110,7 @@ class Effects:
     Parameters
     ----------
     sagging, hogging : mapping of state to array (...)
-        Largest moment of each sign, both >= 0 [N m].
+        Largest moment of each sign, both >= 0; quasi-permanent ones where both signs occur [N m].
     shear : array (...)
         Largest, ultimate [N].
     sag : mapping of state (and `ALONE`) to array (...)
@@ -156,7 +156,9 @@ def effects(basis: Basis, *, permanent: Array, variable: CaseLoads) -> Effects:
     """
     lines, found = influences(basis.line), _Found(basis, permanent, variable)
     sagging, hogging, occurs = {}, {}, signs_of(basis)
-    for state, suffix in ((ULTIMATE, ""), (CHARACTERISTIC, "_service")):
+    states = [(ULTIMATE, ""), (CHARACTERISTIC, "_service")]
+    states += [(SUSTAINED, "_sustained")] if occurs.both else []
+    for state, suffix in states:
         most, least = found.both(lines.moment, state)
         sagging[state] = np.maximum(most.value, 0.0) if occurs.sagging else np.zeros_like(most.value)
         hogging[state] = np.maximum(-least.value, 0.0) if occurs.hogging else np.zeros_like(most.value)

@@ -15,10 +15,10 @@ from longvault.constraints.limit import governing_limit
 from longvault.constraints.limits import Limit, limits_of
 from longvault.constraints.load_cases import case_loads
 from longvault.constraints.making import Making, making
-from longvault.constraints.proving import covered
 from longvault.constraints.reinforcement import BeamSection
-from longvault.constraints.service import long_term
-from longvault.constraints.strength import Moments, beam_sections, demands
+from longvault.constraints.proving import covered
+from longvault.constraints.service import states_of
+from longvault.constraints.strength import ROUND_OFF, Moments, beam_sections, demands
 from longvault.sections.member import NOT_PROVED
 from longvault.sections.opening import clear_opening, slot
 from longvault.sections.properties import Properties, section_properties
@@ -152,22 +152,10 @@ def _beam(
         "tie_down": e.pull,
     }
     result |= demands(m, e.shear, p, sections, basis, found, thrust)
-    result |= _movements(sections[0], e, basis, left)
+    late: Array | float = basis.requirements.long_term_factor
     if basis.requirements.long_term == "cracked":
-        camber = basis.requirements.camber
-        late = long_term(
-            result["deflection_sustained"],
-            moment=result["characteristic_moment"],
-            section=sections[0],
-            p=p,
-            strips=strips,
-            steel=result["steel_area"],
-            basis=basis,
-        )
-        if e.tip is not None:
-            elastic = e.tip * left / (basis.concrete.ecm * sections[0].inertia)
-            result["deflection_tip"] = late / result["deflection_sustained"] * elastic - camber
-        result["deflection"] = late - camber
+        late = _late(strips, p, sections, m, result, e, basis)
+    result |= _movements(sections[0], e, basis, left, late)
     result["holding_force"] = e.load[CHARACTERISTIC] * p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
     if thrust is not None:
         result["tie_force"] = thrust[0]
@@ -210,7 +198,35 @@ def _arch(
     return 1.0 - share, (ultimate, service)
 
 
-def _movements(section: BeamSection, e: Effects, basis: Basis, left: Array | float) -> dict[str, Array]:
+def _late(
+    strips: Strips,
+    p: Properties,
+    sections: tuple[BeamSection, BeamSection | None],
+    m: Moments,
+    steel: Mapping[str, Array],
+    e: Effects,
+    basis: Basis,
+) -> Array:
+    """Long-term over elastic deflection; of both signs of moment that last, the larger."""
+    pairs = (m.sagging_service, m.hogging_service)
+    own, other = pairs if basis.sagging else pairs[::-1]
+    late = states_of(
+        strips, p, sections[0], moment=own, steel=steel["steel_area"], basis=basis, sagging=basis.sagging
+    ).late
+    if sections[1] is None:
+        return late
+    turned = states_of(
+        strips, p, sections[1], moment=other, steel=steel["steel_area_reverse"], basis=basis,
+        sagging=not basis.sagging,
+    ).late  # fmt: skip
+    lasting = (e.sagging[SUSTAINED], e.hogging[SUSTAINED])
+    least, most = lasting[::-1] if basis.sagging else lasting
+    return np.where(least > ROUND_OFF * most, np.maximum(late, turned), late)
+
+
+def _movements(
+    section: BeamSection, e: Effects, basis: Basis, left: Array | float, late: Array | float
+) -> dict[str, Array]:
     """Deflections short and long term, sideways, and between a loaded module and an empty neighbour."""
     need = basis.requirements
     stiffness = basis.concrete.ecm * section.inertia
@@ -220,7 +236,7 @@ def _movements(section: BeamSection, e: Effects, basis: Basis, left: Array | flo
     result = {
         "deflection_short": short,
         "deflection_sustained": sustained,
-        "deflection": need.long_term_factor * sustained - need.camber,
+        "deflection": late * sustained - need.camber,
         "sideways": short * section.sway,
         "glass_difference": alone * np.sqrt(1.0 + section.sway**2),
     }
@@ -232,7 +248,7 @@ def _movements(section: BeamSection, e: Effects, basis: Basis, left: Array | flo
         place = e.governing["sag_sustained"].y
         result["deflection_place"] = place + 0.0 * sustained
     if e.tip is not None:
-        result["deflection_tip"] = need.long_term_factor * (e.tip * left / stiffness) - need.camber
+        result["deflection_tip"] = late * (e.tip * left / stiffness) - need.camber
     return result
 
 

@@ -54,8 +54,6 @@ def evaluate_member(member: Member, basis: Basis) -> Evaluation:
     """
     if basis.arch is not None:
         raise ValueError("arch: a beam-arch is one section from end to end; leave the taper or the arch out")
-    if basis.requirements.long_term != "factor":
-        raise ValueError('long_term: a taper takes "factor"; the cracked states are those of one section')
     found = Along.measure(member, basis)
     measures = found.local | found.movements()
     places_of: dict[str, IntArray] = {}

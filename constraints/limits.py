@@ -3,6 +3,7 @@
 from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.limit import CAP, COMMON_PRACTICE, FLOOR, GEOMETRY, Limit
 from longvault.constraints.own_limits import own_limits
+from longvault.constraints.service import long_term_of
 from longvault.constraints.span_limits import span_limits
 
 __all__ = ["CAP", "COMMON_PRACTICE", "FLOOR", "GEOMETRY", "TOUCH", "Limit", "limits_of"]
@@ -61,6 +62,7 @@ def _shape_limits(basis: Basis) -> tuple[Limit, ...]:
 def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
     strength, detailing, need = basis.strengths, basis.detailing, basis.requirements
     deflection = basis.depth_span / need.deflection_ratio
+    words, source = long_term_words(basis)
     return (
         Limit(
             "compression", "concrete compression, ultimate", "compression", strength.compression, CAP,
@@ -87,22 +89,20 @@ def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
         Limit(
             "deflection", "long-term deflection", "deflection",
             deflection if len(basis.line.fields) == 1 else "deflection_allowed", CAP,
-            f"{_long_term(need)}, quasi-permanent{_camber(need)}; L_eq / {need.deflection_ratio:g}",
-            f"EN 1992-1-1:2004, 7.4.1(4); {_LONG_TERM_SOURCE[need.long_term]}",
+            f"{words}, quasi-permanent{_camber(need)}; L_eq / {need.deflection_ratio:g}",
+            f"EN 1992-1-1:2004, 7.4.1(4); {source}",
         ),
     )  # fmt: skip
 
 
-_LONG_TERM_SOURCE = {
-    "factor": "factor for cracking and creep from memory (screening)",
-    "cracked": "7.4.3 (7.18)-(7.20), from memory",
-}
-
-
-def _long_term(need: Requirements) -> str:
+def long_term_words(basis: Basis) -> tuple[str, str]:
+    """Return the formula of the long-term deflection, and where it comes from."""
+    need = basis.requirements
     if need.long_term == "factor":
-        return f"factor {need.long_term_factor:g} x elastic"
-    return f"zeta cracked + (1 - zeta) uncracked, creep {need.creep:g}"
+        source = "the factor is the brief's; cracking and creep may ask for more (screening)"
+        return f"factor {need.long_term_factor:g} x elastic", source
+    rule = long_term_of(basis)
+    return rule.formula, rule.source
 
 
 def _camber(need: Requirements) -> str:

@@ -15,6 +15,7 @@ from longvault.constraints.evaluate import geometry_measures, glass_slope, headr
 from longvault.constraints.load_cases import CaseLoads, case_loads
 from longvault.constraints.making import making
 from longvault.constraints.reinforcement import BeamSection
+from longvault.constraints.service import states_of
 from longvault.constraints.strength import Moments, beam_sections, demands
 from longvault.constraints.taper import Envelope, Places, TaperedBeam, places
 from longvault.sections.member import Member
@@ -50,6 +51,7 @@ class Along:
     sections: tuple[BeamSection, BeamSection | None]
     local: dict[str, Array]
     beam: TaperedBeam
+    late: TaperedBeam
     rules: dict[str, Combined]
     envelopes: dict[str, Envelope]
 
@@ -64,17 +66,19 @@ class Along:
         variable = case_loads(basis.loads, strips, pitch=basis.pitch)
         sections = beam_sections(strips, p, basis, signs)
         where = places(basis.line, member.stations)
-        beam = TaperedBeam.solve(
-            basis.line, where, permanent=loads.permanent, variable=variable.down,
-            flexibility=1.0 / (basis.concrete.ecm * sections[0].inertia),
-        )  # fmt: skip
+        flexibility = 1.0 / (basis.concrete.ecm * sections[0].inertia)
+        acting = {"permanent": loads.permanent, "variable": variable.down}
+        beam = TaperedBeam.solve(basis.line, where, **acting, flexibility=flexibility)
         rules = all_combined(basis.combinations, variable.cases)
         kinds = {"moment": ULTIMATE, "service": CHARACTERISTIC, "shear": ULTIMATE, "push": ULTIMATE}
         names = {"service": "moment", "push": "reaction"}
         envelopes = {key: beam.envelope(names.get(key, key), rules[state]) for key, state in kinds.items()}
         local = geometry_measures(p, made, opening, basis)
         local |= _loads(loads.permanent, variable, rules)
-        local |= _demands(envelopes, p, sections, basis, where)
+        demanded, moments = _demands(envelopes, p, sections, basis, where)
+        local |= demanded
+        more = _late(strips, p, sections, moments, local, basis)
+        late = TaperedBeam.solve(basis.line, where, **acting, flexibility=more * flexibility)
         if basis.loads.gutter_fall > 0:
             local["fall_headroom"] = np.full_like(p.height, headroom(basis))
         if need.glass_slope_min is not None:
@@ -84,7 +88,7 @@ class Along:
         sideways = p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
         local["holding_force"] = local["characteristic_load"] * sideways
         local["reaction"] = envelopes["push"].most.max(axis=-1)
-        return cls(basis, where, strips, loads, variable, p, sections, local, beam, rules, envelopes)
+        return cls(basis, where, strips, loads, variable, p, sections, local, beam, late, rules, envelopes)
 
     def mean(self, values: Array, axis: int = -1) -> Array:
         """Mean along the span of values at the sections, which stand along ``axis``."""
@@ -100,19 +104,20 @@ class Along:
         sag = {}
         for state in (CHARACTERISTIC, SUSTAINED, ALONE):
             size, _ = self.beam.envelope("deflection", self.rules[state]).largest()
-            at = (size * scale).argmax(axis=-1)
-            sag[state] = (taken_at(size, at)[0], at)
-        short, alone = sag[CHARACTERISTIC][0], sag[ALONE][0]
+            sag[state] = taken_at(size, (size * scale).argmax(axis=-1))[0]
+        late, _ = self.late.envelope("deflection", self.rules[SUSTAINED]).largest()
+        moved, at = taken_at(late, (late * scale).argmax(axis=-1))
+        short, alone = sag[CHARACTERISTIC], sag[ALONE]
         result = {
             "deflection_short": short,
-            "deflection_sustained": sag[SUSTAINED][0],
-            "deflection": need.long_term_factor * sag[SUSTAINED][0] - need.camber,
+            "deflection_sustained": sag[SUSTAINED],
+            "deflection": moved - need.camber,
             "sideways": short * worst_sway,
             "sideways_size": np.abs(short * worst_sway),
             "glass_difference": alone * np.sqrt(1.0 + worst_sway**2),
-            "deflection_allowed": basis.depth_span / need.deflection_ratio / scale[sag[SUSTAINED][1]],
+            "deflection_allowed": basis.depth_span / need.deflection_ratio / scale[at],
             "tie_down": self._pull(),
-        } | self._overhang(sag[SUSTAINED][1])
+        } | self._overhang(at)
         if basis.loads.erection is not None:
             root = Properties(*(getattr(self.properties, name)[..., 0] for name in Properties.__slots__))
             result |= erection_measures(root, basis)
@@ -126,9 +131,8 @@ class Along:
             result["deflection_place"] = y[at] + 0.0 * self.local["ultimate_shear"]  # NaN rows stay NaN
         free = tips(line, y)
         if free.size:
-            size = self.beam.envelope("deflection", self.rules[SUSTAINED]).largest()[0]
-            tip = np.take(size, free, axis=-1).max(axis=-1)
-            result["deflection_tip"] = need.long_term_factor * tip - need.camber
+            size = self.late.envelope("deflection", self.rules[SUSTAINED]).largest()[0]
+            result["deflection_tip"] = np.take(size, free, axis=-1).max(axis=-1) - need.camber
         return result
 
     def _pull(self) -> Array:
@@ -183,7 +187,8 @@ class Along:
 
     def _sag_case(self, state: str) -> Governing:
         """Name the combination and the place of the largest deflection, for its field."""
-        sag, case = self.beam.envelope("deflection", self.rules[state]).largest()
+        beam = self.late if state == SUSTAINED else self.beam
+        sag, case = beam.envelope("deflection", self.rules[state]).largest()
         at = (sag * self.where.scale).argmax(axis=-1)
         return Governing(self.rules[state].names, case_at(case, at), self.where.mesh.y[at])
 
@@ -221,8 +226,8 @@ def _demands(
     sections: tuple[BeamSection, BeamSection | None],
     basis: Basis,
     where: Places,
-) -> dict[str, Array]:
-    """Stresses and steel at each section, and the moments and shear they come from."""
+) -> tuple[dict[str, Array], Moments]:
+    """Stresses and steel at each section with the largest moments and shear, and the moments there."""
     ultimate, service = envelopes["moment"], envelopes["service"]
     sizes = (ultimate.most, -ultimate.least, service.most, -service.least)
     m = Moments.told(*(np.maximum(by_section(v, where), 0.0) for v in sizes), axis=(-1,))
@@ -233,12 +238,38 @@ def _demands(
     modulus = np.minimum(p.s_top, p.s_bottom) if basis.held else p.s_free
     counted = np.where(own >= SMALL * largest, modulus * largest / np.maximum(own, 1e-12), np.inf)
     least = counted.argmin(axis=-1)
-    return result | {
+    found = {
         "section_modulus": np.where(np.isnan(largest[..., 0]), np.nan, taken_at(counted, least)[0]),
         "ultimate_moment": largest[..., 0],
         "characteristic_moment": np.maximum(m.sagging_service, m.hogging_service).max(axis=-1),
         "ultimate_shear": shear.max(axis=-1),
     }
+    return result | found, m
+
+
+def _late(
+    strips: Strips,
+    p: Properties,
+    sections: tuple[BeamSection, BeamSection | None],
+    m: Moments,
+    local: dict[str, Array],
+    basis: Basis,
+) -> Array:
+    """Long-term over elastic curvature of each section (..., K): that of the sign with the larger moment."""
+    if basis.requirements.long_term == "factor":
+        return np.full_like(p.ixx, basis.requirements.long_term_factor)
+    pairs = (m.sagging_service, m.hogging_service)
+    own, other = pairs if basis.sagging else pairs[::-1]
+    late = states_of(
+        strips, p, sections[0], moment=own, steel=local["steel_area"], basis=basis, sagging=basis.sagging
+    ).late
+    if sections[1] is None:
+        return late
+    turned = states_of(
+        strips, p, sections[1], moment=other, steel=local["steel_area_reverse"], basis=basis,
+        sagging=not basis.sagging,
+    ).late  # fmt: skip
+    return np.where(other > own, turned, late)
 
 
 def _loads(permanent: Array, variable: CaseLoads, rules: dict[str, Combined]) -> dict[str, Array]:

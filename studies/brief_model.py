@@ -180,8 +180,8 @@ class LimitsTable(Table):
         1, 10, "long-term cracked deflection over the elastic one", _need.long_term_factor
     )
     long_term: Literal["factor", "cracked"] = Field(
-        "factor",
-        description="factor: long_term_factor x elastic; cracked: states of the section, EN 1992-1-1, 7.4.3",
+        "cracked",
+        description="cracked: states of the section, EN 1992-1-1, 7.4.3; factor: long_term_factor x elastic",
     )
     creep: float = number(0, 6, "creep coefficient of the cracked states", _need.creep)
     camber_mm: float = number(0, 500, "built in, taken off the long-term deflection", 0.0)

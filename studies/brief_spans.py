@@ -118,9 +118,6 @@ def _taper_faults(brief: Brief) -> list[Fault]:
         faults.append(Fault(path, text))
     if roof.arch_rise_m > 0:
         faults.append(Fault(path, "a beam-arch (arch_rise_m) is one section from end to end: no taper"))
-    if brief.limits.long_term == "cracked":
-        text = '"cracked" goes by the states of one section; a taper takes "factor"'
-        faults.append(Fault(("limits", "long_term"), text))
     return faults
 
 

@@ -12,6 +12,8 @@ from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.beam import SUPPORTS, support_of
 from longvault.constraints.evaluate import evaluate
 from longvault.constraints.evaluate_member import evaluate_design, evaluate_member
+from longvault.constraints.reinforcement import beam_section
+from longvault.constraints.service import states_of
 from longvault.constraints.spans import Spans
 from longvault.constraints.taper import places
 from longvault.sections import Strips
@@ -51,6 +53,7 @@ def basis(kind, **more):
 def test_without_a_taper_it_is_the_prismatic_module(kind, uniform):
     """Two roads to the same numbers: exact influences, and the beam solved with its own stiffness."""
     given = basis(kind)
+    given = replace(given, requirements=replace(given.requirements, long_term="factor"))
     if uniform:
         given = replace(given, loads=replace(given.loads, wind=()))
     one = evaluate(canopy(1.4), given)
@@ -63,6 +66,30 @@ def test_without_a_taper_it_is_the_prismatic_module(kind, uniform):
     assert other.note == "beam level, not proved by the folded plate"
     for key in ("compression", "steel-fits", "shear"):
         assert other.cases[key].name() == one.cases[key].name()
+
+
+def test_curvature_of_cracked_sections_integrated_along_the_arm():
+    """w(tip) = integral of late(y) M(y) / (E I) (L - y) dy; late by each section itself."""
+    given = basis("cantilever", loads=Loads(snow=600.0, finish=300.0))
+    done = evaluate_member(Member.between(canopy(1.4), canopy(1.4), stations=129), given)
+    assert float(done.measures["deflection"]) < float(evaluate(canopy(1.4), given).measures["deflection"])
+    p, strips = section_properties(canopy(1.4)), canopy(1.4)
+    section = beam_section(strips, p, detailing=given.detailing, sagging=False)
+    y = np.linspace(0.0, 11.0, 129)
+    g = float(done.measures["permanent_load"])
+    unit = 0.5 * (11.0 - y) ** 2
+    ultimate, service = (float(done.measures[f"{key}_load"]) for key in ("ultimate", "characteristic"))
+    arm = min(float(section.arm_block), float(section.arm_bars))
+    late = [
+        states_of(
+            strips, p, section, moment=np.array(service * m), basis=given, sagging=False,
+            steel=np.array(ultimate * m / (arm * 500e6 / 1.15)),
+        ).late
+        for m in unit
+    ]  # fmt: skip
+    assert max(late) > 2.0 * min(late) == pytest.approx(7.0)
+    bent = np.array(late) * g * unit / (given.concrete.ecm * float(section.inertia)) * (11.0 - y)
+    assert float(done.measures["deflection"]) == pytest.approx(np.trapezoid(bent, y), rel=5e-3)
 
 
 def test_volume_and_modulus_by_hand():

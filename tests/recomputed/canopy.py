@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from .late import late
 from .line import Line, properties
 from .loads import WITH_WIND
 from .shape import making
@@ -49,6 +50,12 @@ def canopy_margins(sections, basis, back_span):
     steel = hog / (np.array([one.arm for one in up]) * fyd)
     reverse = sag / (np.array([one.arm for one in down]) * fyd)
     height = max(p["top"] - p["bottom"] for p in shapes)
+    more = [
+        late(s, p, basis, down[k], sag_k[k], reverse[k], True)
+        if sag_k[k] > hog_k[k]
+        else late(s, p, basis, up[k], hog_k[k], steel[k], False)
+        for k, (s, p) in enumerate(zip(lines, shapes, strict=True))
+    ]
     flow = np.array([(one.flow / s.t).max() for one, s in zip(up, lines, strict=True)])
     roof = np.array([one.flow[s.roof].max() for one, s in zip(up, lines, strict=True)])
     margins = {
@@ -60,7 +67,7 @@ def canopy_margins(sections, basis, back_span):
         "steel-fits-reverse": _fits(reverse, np.array([one.room for one in down])),
         "shear": (v * flow).max() / strut - 1,
         "web-steel": (v * roof).max() / fy_shear / mesh_area(basis.detailing) - 1,
-        "deflection": canopy_sag(shapes, dead[0], back, arm, basis) - 1,
+        "deflection": canopy_sag(shapes, dead[0], (back, arm), basis, np.array(more)) - 1,
         "opening": 1 - min(clear) / need.opening_min,
         "thickness": 1 - min(one["thickness"] for one in made) / least_thickness(basis.detailing),
         "slope": max(one["slope"] for one in made) / need.slope_max - 1,

@@ -1,5 +1,6 @@
 """All limits of one section that is the same all along."""
 
+from .late import late
 from .line import Line, properties
 from .loads import FACTORS, SPANS, drift
 from .shape import making
@@ -33,7 +34,8 @@ def module_margins(x, z, ends, t, parts, basis):
     shear_stress = 1.5 / p["area"] if one.solid else (one.flow / s.t).max()
     steel = m_d / (one.arm * fyd)
     stiff = p["ixx"] if basis.held else (p["ixx"] * p["izz"] - p["ixz"] ** 2) / p["izz"]
-    late = need.long_term_factor * sag * w_q * span**4 / (modulus(basis) * stiff)
+    moved = sag * w_q * span**4 / (modulus(basis) * stiff)
+    moved *= late(s, p, basis, one, m_k, steel, moment > 0)
     margins = {
         "height": height / need.height_max - 1,
         "span-to-depth": twice * span / height / need.span_to_depth_max - 1,
@@ -42,7 +44,7 @@ def module_margins(x, z, ends, t, parts, basis):
         "steel-fits": 1 - one.room / steel,
         "shear": v_d * shear_stress / strut - 1,
         "web-steel": v_d * one.flow[s.roof].max(initial=0.0) / fy_shear / mesh_area(detailing) - 1,
-        "deflection": late / (twice * span / need.deflection_ratio) - 1,
+        "deflection": moved / (twice * span / need.deflection_ratio) - 1,
         "thickness": 1 - made["thickness"] / least_thickness(detailing),
         "slope": made["slope"] / need.slope_max - 1,
         "bend": made["bend"] - 1,

@@ -66,15 +66,17 @@ def both_ways(dead, live, cases):
     return np.max(most, axis=0), -np.min(least, axis=0)
 
 
-def canopy_sag(shapes, moments, back, arm, basis):
-    """Long-term deflection under permanent load over what is allowed on its field, the larger of both."""
-    stiff = np.array([p["ixx"] - (0.0 if basis.held else p["ixz"] ** 2 / p["izz"]) for p in shapes])
+def canopy_sag(shapes, moments, fields, basis, late):
+    """Long-term deflection under permanent load over what is allowed on its field, the larger of both.
+
+    ``late`` multiplies the curvature of each section.
+    """
+    back, arm = fields
+    stiff = np.array([p["ixx"] - (0.0 if basis.held else p["ixz"] ** 2 / p["izz"]) for p in shapes]) / late
     moment, size = moments[0] + moments[1], len(back)
     curve = -moment[:size] / (modulus(basis) * stiff[0]), -moment[size:] / (modulus(basis) * stiff)
     loose, _ = double_integral(back, curve[0], 0.0, 0.0)
     one, slope = double_integral(back, curve[0], 0.0, -loose[-1] / back[-1])
     other, _ = double_integral(arm, curve[1], 0.0, slope)
-    ratio, late = basis.requirements.deflection_ratio, basis.requirements.long_term_factor
-    return max(
-        late * np.abs(one).max() / (back[-1] / ratio), late * np.abs(other).max() / (2 * basis.span / ratio)
-    )
+    ratio = basis.requirements.deflection_ratio
+    return max(np.abs(one).max() / (back[-1] / ratio), np.abs(other).max() / (2 * basis.span / ratio))

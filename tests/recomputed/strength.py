@@ -108,6 +108,7 @@ class Bent(NamedTuple):
     """Largest compression of a unit moment, the reciprocal of the modulus."""
     arm: float
     room: float
+    bars_z: float
     flow: np.ndarray
     """Shear flow per unit shear force on each strip."""
     solid: bool
@@ -123,7 +124,7 @@ def bent(s, p, basis, sagging):
     push, push_z = block(s, f1, f2)
     room, bars_z = bars(s, p, basis.detailing, sagging)
     arm = lever_arm(p, pull, push, push_z, bars_z, sign)
-    return Bent(compressed, arm, room, shear(s, f1, f2), 1 / pull > p["top"] - p["bottom"])
+    return Bent(compressed, arm, room, bars_z, shear(s, f1, f2), 1 / pull > p["top"] - p["bottom"])
 
 
 def mesh_area(d):

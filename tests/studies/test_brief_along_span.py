@@ -106,10 +106,6 @@ FAULTS = [
     ({"wind": WIND.replace("name", "nam")}, 'loads.wind[0].nam: unknown key; did you mean "name"?'),
     ({"wind": "wind = 3"}, "loads.wind: got 3; must be a table: a line [[loads.wind]]"),
     ({"family": '"tapered-gull-wing"', "support": '"fixed"'}, "section.family: a taper needs an overhang"),
-    (
-        {"family": '"tapered-gull-wing"', "long_term": '"cracked"'},
-        'limits.long_term: "cracked" goes by the states of one section',
-    ),
 ]
 
 
