@@ -70,6 +70,8 @@ class Detailing:
         return self.mesh_layers * 0.25 * pi * self.mesh_bar**2 / spacing
 
 
+CAMBER_RATIO = 250.0
+"""A camber is at most the span over this (EN 1992-1-1, 7.4.1(4))."""
 LONG_TERM = ("factor", "cracked")
 """How the long-term deflection is found."""
 
@@ -83,9 +85,10 @@ class Requirements:
     ``glass_difference_max`` bounds the movement between a module under variable load and an empty
     neighbour; ``sideways_ratio`` is a share of the span like ``deflection_ratio``; ``pond_depth_max`` bounds
     the water in low places that no gutter drains; ``tie_down_max`` the pull on any support. ``long_term``
-    is ``cracked`` (states of the section by EN 1992-1-1, 7.4.3, with the coefficient ``creep``, or by ACI 318,
-    24.2) or ``factor`` (elastic deflection times ``long_term_factor``, which may lie on the unsafe side). ``own`` are limits that the user sets on measures of any
-    kind (`longvault.constraints.own_limits.own_limit`).
+    is ``cracked`` (states of the section by EN 1992-1-1, 7.4.3, with the coefficient ``creep``, or by ACI
+    318, 24.2) or ``factor`` (elastic deflection times ``long_term_factor``: perhaps on the unsafe side).
+    ``own`` are limits that the user sets on measures of any kind
+    (`longvault.constraints.own_limits.own_limit`).
     """
 
     height_max: float
@@ -170,6 +173,12 @@ class Basis:
         kind, c = self.standard.concrete, self.concrete
         if type(c) is not kind:  # stiffness and cracking go by the standard in force
             object.__setattr__(self, "concrete", kind(c.fck, c.weight, c.alpha, c.gamma))
+        most, camber = self.depth_span / CAMBER_RATIO, self.requirements.camber
+        if camber > most:
+            raise ValueError(
+                f"camber: got {1e3 * camber:g} mm; at most L_eq / {CAMBER_RATIO:g} = {1e3 * most:.0f} mm "
+                "(EN 1992-1-1, 7.4.1(4))"
+            )
         if self.arch is not None and self.line != Spans.simple(self.span):
             raise ValueError("arch: a rise along the span with a tie needs one simple span")
 

@@ -136,10 +136,11 @@ def _stress(
     at = stress_extremes(strips, p, torsion, acting.forces, held=basis.held)
     less = demand.characteristic / demand.ultimate
     tension = less * at.principal_tension.max(axis=-1)
+    pressed = np.asarray(demand.pressed)
     measures = {
         "end_torque": acting.end_torque,
         "side_torque": acting.side_torque,
-        "edge_compression": at.compression.max(axis=-1),
+        "edge_compression": at.compression.max(axis=-1) + pressed,
         "edge_tension": less * at.tension.max(axis=-1),
         "principal_tension": tension,
         "cracked_use": tension / basis.concrete.cracking,

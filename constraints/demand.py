@@ -27,6 +27,8 @@ class Demand:
         Of the module, by source.
     relief : array or float
         Share of the bending moment that the thrust of a beam-arch takes away; ``moment`` is in full.
+    pressed : array or float
+        Compression that this thrust adds once the module has cracked and crept [Pa].
     """
 
     moment: Array
@@ -39,6 +41,7 @@ class Demand:
     reverse: Array | float = 0.0
     reverse_moment: Array | float = 0.0
     relief: Array | float = 0.0
+    pressed: Array | float = 0.0
 
 
 def provided(demand: Demand, cracked: Mapping[str, Array]) -> Demand:

@@ -202,7 +202,7 @@ def demand_of(strips: Strips, p: Properties, measures: Mapping[str, Array], basi
     reverse = measures.get("steel_area_reverse")
     moment, relief = main_moment(measures, basis), np.zeros(())
     if basis.arch is not None:
-        relief = measures["tie_force"] * basis.arch.rise
+        relief = measures["thrust"] * basis.arch.rise
         relief = relief / (moment + relief)
     return Demand(
         moment=moment / (1.0 - relief),
@@ -215,6 +215,7 @@ def demand_of(strips: Strips, p: Properties, measures: Mapping[str, Array], basi
         reverse=0.0 if reverse is None else reverse,
         reverse_moment=measures.get("reverse_moment", 0.0),
         relief=relief,
+        pressed=(measures["tie_force"] - measures["thrust"]) / p.area if basis.arch is not None else 0.0,
     )
 
 

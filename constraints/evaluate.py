@@ -15,9 +15,9 @@ from longvault.constraints.limit import governing_limit
 from longvault.constraints.limits import Limit, limits_of
 from longvault.constraints.load_cases import case_loads
 from longvault.constraints.making import Making, making
-from longvault.constraints.reinforcement import BeamSection
 from longvault.constraints.proving import covered
-from longvault.constraints.service import states_of
+from longvault.constraints.reinforcement import BeamSection
+from longvault.constraints.service import cracked_inertia, states_of
 from longvault.constraints.strength import ROUND_OFF, Moments, beam_sections, demands
 from longvault.sections.member import NOT_PROVED
 from longvault.sections.opening import clear_opening, slot
@@ -158,7 +158,7 @@ def _beam(
     result |= _movements(sections[0], e, basis, left, late)
     result["holding_force"] = e.load[CHARACTERISTIC] * p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
     if thrust is not None:
-        result["tie_force"] = thrust[0]
+        result |= _lasting_thrust(strips, p, sections[0], result, thrust, basis)
     return result, governing_cases(e, m, found, sagging=basis.sagging)
 
 
@@ -189,13 +189,51 @@ def headroom(basis: Basis) -> float:
 def _arch(
     p: Properties, section: BeamSection, e: Effects, basis: Basis
 ) -> tuple[Array | float, tuple[Array, Array] | None]:
-    """Share of the moment that is left in a beam-arch, and its thrust, ultimate and characteristic [N]."""
+    """Share of the moment that is left in a beam-arch, and its thrust, ultimate and characteristic [N].
+
+    Those at first: whole concrete that has not crept leaves the module the largest moment.
+    """
     if basis.arch is None:
         return 1.0, None
     ratio = basis.concrete.ecm / basis.steel.modulus
     share = basis.arch.share(inertia=section.inertia, area=p.area, modular_ratio=ratio)
     ultimate, service = (share * e.sagging[state] / basis.arch.rise for state in (ULTIMATE, CHARACTERISTIC))
     return 1.0 - share, (ultimate, service)
+
+
+def _lasting_thrust(
+    strips: Strips,
+    p: Properties,
+    section: BeamSection,
+    found: Mapping[str, Array],
+    first: tuple[Array, Array],
+    basis: Basis,
+) -> dict[str, Array]:
+    """Thrust at first and at last, and compression under the moment at first with the thrust at last.
+
+    A cracked and crept module is softer in bending against its tie, which then takes more: the largest tie
+    force is that of the cracked section with E / (1 + creep). Neither state is on the safe side of both.
+    """
+    if basis.arch is None:
+        return {}
+    creep = 1.0 + basis.requirements.creep
+    ratio = creep * basis.steel.modulus / basis.concrete.ecm
+    cracked = cracked_inertia(
+        strips, steel=found["steel_area"], bars_z=section.bars_z, ratio=ratio, sagging=basis.sagging
+    )
+    soft = section.inertia * np.minimum(cracked / p.ixx, 1.0)
+    share = [
+        basis.arch.share(inertia=inertia, area=p.area, modular_ratio=n)
+        for inertia, n in ((section.inertia, creep / ratio), (soft, 1.0 / ratio))
+    ]
+    more = share[1] / share[0]
+    pressed = [(more - 1.0) * one / p.area for one in first]
+    return {
+        "thrust": first[0],
+        "tie_force": more * first[0],
+        "compression": found["compression"] + pressed[0],
+        "compression_service": found["compression_service"] + pressed[1],
+    }
 
 
 def _late(
@@ -240,6 +278,8 @@ def _movements(
         "sideways": short * section.sway,
         "glass_difference": alone * np.sqrt(1.0 + section.sway**2),
     }
+    if need.camber:
+        result["upward"] = need.camber - sustained
     if need.sideways_ratio is not None:
         result["sideways_size"] = np.abs(result["sideways"])
     if len(basis.line.fields) > 1:

@@ -92,6 +92,21 @@ def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
             f"{words}, quasi-permanent{_camber(need)}; L_eq / {need.deflection_ratio:g}",
             f"EN 1992-1-1:2004, 7.4.1(4); {source}",
         ),
+        *_upward(basis, deflection if len(basis.line.fields) == 1 else "deflection_allowed"),
+    )  # fmt: skip
+
+
+def _upward(basis: Basis, allowed: float | str) -> tuple[Limit, ...]:
+    """Limit what a camber lifts the module before cracking and creep bring it down."""
+    need = basis.requirements
+    if not need.camber:
+        return ()
+    return (
+        Limit(
+            "upward", "upward movement", "upward", allowed, CAP,
+            f"camber {1e3 * need.camber:g} mm - elastic, quasi-permanent; L_eq / {need.deflection_ratio:g}",
+            "EN 1992-1-1:2004, 7.4.1(4), either way",
+        ),
     )  # fmt: skip
 
 

@@ -74,6 +74,7 @@ _ALL = (
         "deflection_sustained", "deflection nearest its limit, quasi-permanent, elastic", "mm", 1e3, "min"
     ),
     Measure("deflection", "deflection nearest its limit, long term, cracked", "mm", 1e3, "min"),
+    Measure("upward", "camber less the elastic deflection, quasi-permanent", "mm", 1e3, "min"),
     Measure("sideways", "sideways movement, elastic, characteristic", "mm", 1e3),
     Measure("holding_force", "sideways force that holding needs, per metre of span", "kN_m", 1e-3),
     Measure("thickness", "least thickness", "mm", 1e3),
@@ -87,7 +88,8 @@ _ALL = (
     Measure("glass_difference", "movement against an empty neighbour, variable load", "mm", 1e3, "min"),
     Measure("reaction", "largest push on a support, ultimate", "kN", 1e-3, "min"),
     Measure("tie_down", "largest pull on a support, ultimate and equilibrium", "kN", 1e-3, "min"),
-    Measure("tie_force", "thrust of the beam-arch in its tie, ultimate", "kN", 1e-3),
+    Measure("tie_force", "thrust of the beam-arch in its tie, cracked and crept, ultimate", "kN", 1e-3),
+    Measure("thrust", "thrust of the beam-arch at first, ultimate", "kN", 1e-3),
     Measure("steel_area_reverse", "steel for the other sign of moment", "cm2", 1e4),
     Measure("bar_room_reverse", "steel that fits on that side", "cm2", 1e4),
     Measure("reverse_moment", "moment of the other sign, ultimate", "kNm", 1e-3),

@@ -118,6 +118,8 @@ class Along:
             "deflection_allowed": basis.depth_span / need.deflection_ratio / scale[at],
             "tie_down": self._pull(),
         } | self._overhang(at)
+        if need.camber:
+            result["upward"] = need.camber - sag[SUSTAINED]
         if basis.loads.erection is not None:
             root = Properties(*(getattr(self.properties, name)[..., 0] for name in Properties.__slots__))
             result |= erection_measures(root, basis)

@@ -92,7 +92,9 @@ def _proved(
     raised["beam_share_stress"] = worst["peak_stress"] / beam_stress
     camber = basis.requirements.camber
     raised["beam_share_deflection"] = worst["plate_deflection"] / (measures["deflection"] + camber)
-    raised["plate_deflection"] = raised["plate_deflection"] - camber
+    late = (measures["deflection"] + camber) / measures["deflection_sustained"]
+    down, up = raised["plate_deflection"] - camber, camber - worst["plate_deflection"] / late
+    raised["plate_deflection"] = np.maximum(down, up)  # up before it cracks and creeps
     return {key: raised[key] for key in PROOF_MEASURES}
 
 

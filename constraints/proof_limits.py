@@ -40,7 +40,8 @@ def proof_limits(basis: Basis, proving: Proving) -> tuple[Limit, ...]:
         Limit(
             "plate-deflection", f"long-term deflection, {plate}", "plate_deflection",
             basis.depth_span / need.deflection_ratio, CAP,
-            "elastic, quasi-permanent, times long-term over elastic of the beam, less the camber",
+            "elastic, quasi-permanent, times long-term over elastic of the beam"
+            + (", less the camber; or the camber less the elastic one" if need.camber else ""),
             "EN 1992-1-1:2004, 7.4.1(4)",
         ),
         Limit(

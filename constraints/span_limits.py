@@ -34,7 +34,8 @@ def _strength(basis: Basis) -> list[Limit]:
         limits.append(
             Limit(
                 "tie", "tie of the beam-arch", "tie_force", basis.arch.tie_area * strength.steel, CAP,
-                "H_d <= A_tie f_yd, H = w L^2 / (8 f) / (1 + 15/8 I / f^2 (1/A + n/A_tie))",
+                "H_d <= A_tie f_yd, H = w L^2 / (8 f) / (1 + 15/8 I / f^2 (1/A + n/A_tie)); I cracked and "
+                f"E / (1 + {basis.requirements.creep:g}); moment left and deflections: I whole, E at first",
                 f"derived, two-hinged parabolic arch with a tie; {strength.source_steel}",
             )
         )  # fmt: skip

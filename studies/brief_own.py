@@ -27,6 +27,8 @@ _GIVEN: dict[str, Callable[[Brief], bool]] = {
     "fall_headroom": lambda b: b.loads.gutter_fall_pct > 0,
     "sideways_size": lambda b: b.limits.sideways_ratio is not None,
     "tie_force": lambda b: b.roof.arch_rise_m > 0,
+    "upward": lambda b: b.limits.camber_mm > 0,
+    "thrust": lambda b: b.roof.arch_rise_m > 0,
     **{
         f"erection_{what}": lambda b: b.loads.erection_kN_m2 is not None
         for what in ("moment", "compression", "tension", "deflection", "sideways")

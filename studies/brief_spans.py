@@ -1,6 +1,7 @@
 """Where a roof rests along its length, from the keys of a brief; and what contradicts itself there."""
 
 from longvault.constraints.arch import LEAST_RISE, BeamArch
+from longvault.constraints.basis import CAMBER_RATIO
 from longvault.constraints.beam import SUPPORTS, Support, spans_of, support_of
 from longvault.constraints.spans import Spans
 from longvault.studies.brief_faults import Fault
@@ -50,6 +51,7 @@ def span_faults(brief: Brief) -> list[Fault]:
         *_length_faults(brief.roof),
         *_arch_faults(brief),
         *_taper_faults(brief),
+        *_camber_faults(brief),
         *_prestress_faults(brief),
     ]
 
@@ -72,6 +74,21 @@ def _length_faults(roof: Roof) -> list[Fault]:
     return faults
 
 
+def _camber_faults(brief: Brief) -> list[Fault]:
+    """Refuse a camber that no deflection calls for."""
+    if _length_faults(brief.roof):
+        return []
+    support, spans = support_of_roof(brief.roof)
+    length = spans.depth_span if spans else support.depth_span * brief.roof.span_m
+    most, camber = 1e3 * length / CAMBER_RATIO, brief.limits.camber_mm
+    if camber <= most:
+        return []
+    text = (
+        f"{camber:g} mm is more than {length:g} m / {CAMBER_RATIO:g} = {most:.0f} mm (EN 1992-1-1, 7.4.1(4))"
+    )
+    return [Fault(("limits", "camber_mm"), text)]
+
+
 def _arch_faults(brief: Brief) -> list[Fault]:
     roof, faults = brief.roof, []
     rise, tie = roof.arch_rise_m > 0, roof.tie_area_cm2 > 0
@@ -87,9 +104,7 @@ def _arch_faults(brief: Brief) -> list[Fault]:
         )
         faults.append(Fault(("roof", "arch_rise_m"), text))
     if rise and brief.prestress.enabled:
-        text = (
-            "tendons are not worked out with the thrust of a beam-arch (arch_rise_m); leave one out"
-        )
+        text = "tendons are not worked out with the thrust of a beam-arch (arch_rise_m); leave one out"
         faults.append(Fault(("prestress", "enabled"), text))
     if rise and roof.support != "simple":
         text = f'a rise along the span needs support = "simple"; got "{roof.support}"'

@@ -146,8 +146,9 @@ def _stress_notes(checked: Checked) -> tuple[str, ...]:
     if basis.arch is not None:
         thrust = f"{kilo(m['tie_force'])} / {m['area']:.4f} m²"
         notes += (
-            f"Beam-arch: M is what the thrust leaves; the stresses hold the thrust too, H_d / A = {thrust}, "
-            "and S_c and S_t are M over their sum.",
+            f"Beam-arch: M is what the thrust at first leaves, {kilo(m['thrust'], 'kN')}, the concrete whole "
+            "and not crept; compression and the tie hold the thrust of the cracked and crept module, H_d / A = "
+            f"{thrust}: of both states the worse for each. S_c and S_t are M over their sum.",
         )
     return notes
 

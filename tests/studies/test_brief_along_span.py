@@ -105,6 +105,7 @@ FAULTS = [
     ({"wind": WIND.replace('"one side"', "3")}, "loads.wind[0].name: got 3; must be text in quotes"),
     ({"wind": WIND.replace("name", "nam")}, 'loads.wind[0].nam: unknown key; did you mean "name"?'),
     ({"wind": "wind = 3"}, "loads.wind: got 3; must be a table: a line [[loads.wind]]"),
+    ({"camber_mm": "450"}, "limits.camber_mm: 450 mm is more than 24 m / 250 = 96 mm (EN 1992-1-1, 7.4.1(4))"),
     ({"family": '"tapered-gull-wing"', "support": '"fixed"'}, "section.family: a taper needs an overhang"),
 ]
 
