@@ -68,9 +68,11 @@ def polynomial_mutation(
 
 
 def differential(
-    parents: Array, lower: Array, upper: Array, rng: np.random.Generator, *, scale: Array, share: float
+    parents: Array, lower: Array, upper: Array, rng: np.random.Generator, *, scale: Array
 ) -> Array:
-    """Move base designs along the difference of two others, x0 + scale (x1 - x2), in a share of x.
+    """Move base designs along the difference of two others, x0 + scale (x1 - x2).
+
+    All variables move together: what it finds does not depend on how the variables are turned in space.
 
     Parameters
     ----------
@@ -81,20 +83,13 @@ def differential(
     rng : numpy.random.Generator
     scale : array (N,)
         Factor of the difference.
-    share : float
-        Chance that a variable takes the moved value; at least one always does.
 
     Notes
     -----
     Storn & Price, J. Global Optimization 11 (1997) 341-359; carried out by pymoo.
     """
-    base = parents[0]
     moved = de_differential(parents, scale, jitter=False)
-    moved = repair_random_init(moved, base, lower, upper, random_state=rng)
-    take = rng.random(base.shape) < share
-    take[np.arange(len(base)), rng.integers(base.shape[1], size=len(base))] = True
-    children: Array = np.where(take, moved, base)
-    return children
+    return np.asarray(repair_random_init(moved, parents[0], lower, upper, random_state=rng))
 
 
 class _Wrapped(PymooProblem):  # type: ignore[misc]

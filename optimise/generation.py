@@ -7,6 +7,7 @@ import numpy as np
 from longvault.optimise.adapter import differential, polynomial_mutation, simulated_binary
 from longvault.optimise.front import costs, nondominated
 from longvault.optimise.history import snapshot
+from longvault.optimise.preferences import WISHED_SHARE
 from longvault.optimise.problem import Designs, Problem
 from longvault.optimise.state import SearchState
 from longvault.optimise.survival import quality_order
@@ -68,20 +69,31 @@ def advanced(
 
 
 def survivors(problem: Problem, state: SearchState, merged: Designs, violation: Array) -> IntArray:
-    """Rows from best to worst; in the starts each kind of design has its share of the first places."""
+    """Rows from best to worst, some kinds with a share of the first places.
+
+    In the starts each family has its share; after them the wished region, where there are preferences.
+    """
     order = quality_order(costs(merged.objectives, problem.maximise), violation)
-    if problem.kinds is not None and state.start < state.settings.restarts:
-        share = (state.settings.population or len(merged)) // len(problem.kinds.problems)
-        return _shared_out(order, merged.x[:, 0], share)
-    return order
+    size = state.settings.population or len(merged)
+    if state.start < state.settings.restarts:
+        if problem.kinds is None:
+            return order
+        even = np.full(len(merged), size // len(problem.kinds.problems))
+        return _shared_out(order, merged.x[:, 0], even)
+    feasible = np.flatnonzero(violation == 0.0)
+    if problem.preference is None or not len(feasible):
+        return order
+    wished = np.zeros(len(merged))
+    wished[feasible] = problem.preference.wished(merged.objectives[feasible], maximise=problem.maximise)
+    return _shared_out(order, wished, size * np.where(wished, WISHED_SHARE, 1.0 - WISHED_SHARE))
 
 
-def _shared_out(order: IntArray, kind: Array, share: int) -> IntArray:
-    """Put the best ``share`` of each kind in front, so that a kind slow to unfold outlives the others' start.
+def _shared_out(order: IntArray, kind: Array, share: Array) -> IntArray:
+    """Put the best of each kind in front, as many as its ``share`` (N,) of places: none is crowded out.
 
     Examples
     --------
-    >>> _shared_out(np.array([3, 1, 0, 2]), np.array([0.0, 0.0, 1.0, 0.0]), 1).tolist()
+    >>> _shared_out(np.array([3, 1, 0, 2]), np.array([0.0, 0.0, 1.0, 0.0]), np.ones(4)).tolist()
     [3, 2, 1, 0]
     """
     sorted_kind = kind[order]
@@ -89,7 +101,7 @@ def _shared_out(order: IntArray, kind: Array, share: int) -> IntArray:
     for number in np.unique(kind):
         rows = np.flatnonzero(sorted_kind == number)
         place[rows] = np.arange(len(rows))
-    return order[np.argsort(place >= share, kind="stable")]
+    return order[np.argsort(place >= share[order], kind="stable")]
 
 
 def _rates(state: SearchState, moved: BoolArray, order: IntArray) -> tuple[float, float]:
@@ -222,42 +234,24 @@ def seeds_of(problem: Problem, state: SearchState) -> Array:
 def children(
     problem: Problem, state: SearchState, rng: np.random.Generator, by_difference: int, crossed: int
 ) -> Array:
-    """Vary parents into so many children by differential variation, then so many by crossover; mutate all.
+    """Vary parents into so many children by differential variation, then so many by crossover and mutation.
 
     The population is sorted from best to worst, so the smaller of two random row numbers wins a tournament.
     """
     lower, upper = problem.lower, problem.upper
     pairs = (crossed + 1) // 2
-    parents = _parents(problem, state, rng, 3 * by_difference + 2 * pairs)
+    rows = rng.integers(len(state.population), size=(2, 3 * by_difference + 2 * pairs)).min(axis=0)
+    parents = state.population.x[rows]
     trio = parents[: 3 * by_difference].reshape(3, by_difference, len(lower))
     couple = parents[3 * by_difference :].reshape(2, pairs, len(lower))
     if problem.kinds is not None:
         trio, couple = (_alike(state, rng, mates) for mates in (trio, couple))
     scale = rng.uniform(0.2, 0.8, size=by_difference)
-    first = differential(trio, lower, upper, rng, scale=scale, share=0.9)
-    second = simulated_binary(couple, lower, upper, rng)[:crossed]
-    both = np.concatenate([first, second])
-    return polynomial_mutation(both, lower, upper, rng, share=min(0.5, 1.0 / len(lower)))
-
-
-def _parents(problem: Problem, state: SearchState, rng: np.random.Generator, count: int) -> Array:
-    """Draw parents by tournament from the population; once the starts are over, a share from the archive."""
-    rows = rng.integers(len(state.population), size=(2, count)).min(axis=0)
-    x: Array = state.population.x[rows]
-    archive = state.archive.designs
-    if state.start >= state.settings.restarts and len(archive):
-        chosen = rng.random(count) < state.settings.archive_share
-        x[chosen] = archive.x[_drawn(problem, archive, rng, int(chosen.sum()))]
-    return x
-
-
-def _drawn(problem: Problem, archive: Designs, rng: np.random.Generator, count: int) -> IntArray:
-    """Draw rows of the archive, most of them from the wished region where there are preferences."""
-    if problem.preference is None:
-        return rng.integers(len(archive), size=count)
-    even = np.full(len(archive), 1.0 / len(archive))
-    chances = problem.preference.chances(even, archive.objectives, maximise=problem.maximise)
-    return rng.choice(len(archive), size=count, p=chances)
+    moved = differential(trio, lower, upper, rng, scale=scale)
+    mixed = simulated_binary(couple, lower, upper, rng)[:crossed]
+    return np.concatenate(
+        [moved, polynomial_mutation(mixed, lower, upper, rng, share=min(0.5, 1.0 / len(lower)))]
+    )
 
 
 def _alike(state: SearchState, rng: np.random.Generator, mates: Array) -> Array:

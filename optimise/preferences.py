@@ -1,9 +1,10 @@
-"""Preferences: where a search looks harder. They steer the draws and hide nothing: the archive keeps all.
+"""Preferences: where a search looks harder. They steer it and hide nothing: the archive keeps all.
 
 Wishes are values of objectives to reach, weights say how much each objective matters. The designs that reach
-every wish - with weights, the better part of them - get most of the draws of parents from the archive and of
-designs to polish; the rest of the front keeps a fixed share. Wishes as a reference point: A. P. Wierzbicki,
-The use of reference objectives in multiobjective optimization, LNEMS 177 (Springer 1980) 468-486.
+every wish - with weights, the better part of them - get most places of the population once the starts are
+over, and most draws of designs to polish; the rest of the front keeps a fixed share. Wishes as a
+reference point: A. P. Wierzbicki, The use of reference objectives in multiobjective optimization, LNEMS 177
+(Springer 1980) 468-486.
 """
 
 from dataclasses import dataclass
@@ -15,8 +16,8 @@ from longvault.optimise.front import costs
 from longvault.optimise.problem import frozen
 from longvault.sections.symbols import Array, BoolArray
 
-WISHED_SHARE = 0.75
-"""Share of the draws that goes to the wished region."""
+WISHED_SHARE = 0.8
+"""Share of the places and of the draws that goes to the wished region."""
 BETTER_PART = 0.25
 """With weights: the part of the designs that reach the wishes which is looked at harder."""
 NEAREST_PART = 0.1

@@ -30,8 +30,6 @@ class SearchSettings:
         Share of the budget for the starts together, used where ``start_evaluations`` is None.
     archive_max : int
         Non-dominated designs kept at most (see `Archive`).
-    archive_share : float
-        Share of parents drawn from the archive once the starts are over.
     differential : float, optional
         Share of children made by differential variation; the others come from simulated binary crossover.
         None lets the share follow the success of each.
@@ -63,9 +61,8 @@ class SearchSettings:
     start_evaluations: int | None = None
     start_share: float = 0.5
     archive_max: int = 20_000
-    archive_share: float = 0.5
     differential: float | None = None
-    polish_share: float = 0.5
+    polish_share: float = 0.4
     stall_evaluations: int | None = None
     stall_gain: float = 1e-3
     time_limit: float | None = None
@@ -76,7 +73,7 @@ class SearchSettings:
         _whole("seed", self.seed, 0)
         _whole("archive_max", self.archive_max, 10)
         _whole("stall_evaluations", self.stall_evaluations, 1)
-        for name in ("start_share", "archive_share", "differential", "polish_share", "stall_gain"):
+        for name in ("start_share", "differential", "polish_share", "stall_gain"):
             value = getattr(self, name)
             if value is not None and not 0.0 <= value <= 1.0:
                 raise ValueError(f"{name}: got {value!r}; must lie between 0 and 1")

@@ -1,16 +1,22 @@
-"""Who survives a generation: constraint domination, fronts and crowding, all on whole arrays."""
+"""Who survives a generation: constraint domination, fronts, what each adds to the best; on whole arrays."""
 
 import numpy as np
 
-from longvault.optimise.front import rank
+from longvault.optimise.front import contributions, rank
 from longvault.sections.symbols import Array, IntArray
+
+EXACT = 3
+"""Objectives up to which the volume that a design alone dominates is quick to find."""
+BEYOND = 0.1
+"""How far the reference point of that volume lies beyond the worst of the front, as a share of its range."""
 
 
 def quality_order(costs: Array, violation: Array) -> IntArray:
     """Rows from best to worst by constraint domination.
 
-    Feasible rows first, by front and then by crowding distance (sparser first); then the infeasible ones
-    by their graded violation; rows that are not finite last. Ties keep the order of the rows.
+    Feasible rows first, by front; within the best front by what each alone adds to the volume it dominates
+    (`worth`), within the others by crowding distance, sparser first. Then the infeasible ones by their graded
+    violation; rows that are not finite last. Ties keep the order of the rows.
 
     Parameters
     ----------
@@ -25,7 +31,8 @@ def quality_order(costs: Array, violation: Array) -> IntArray:
 
     Notes
     -----
-    Deb, Pratap, Agarwal & Meyarivan, IEEE Trans. Evol. Comput. 6 (2002) 182-197.
+    Deb, Pratap, Agarwal & Meyarivan, IEEE Trans. Evol. Comput. 6 (2002) 182-197; choice by volume: Beume,
+    Naujoks & Emmerich, Eur. J. Oper. Res. 181 (2007) 1653-1669, here all at a time.
 
     Examples
     --------
@@ -36,9 +43,28 @@ def quality_order(costs: Array, violation: Array) -> IntArray:
     infeasible = np.flatnonzero(violation != 0)
     front = rank(costs[feasible])
     sparse = crowding(costs[feasible], front)
+    first = np.flatnonzero(front == 0)
+    if costs.shape[1] <= EXACT and len(first):
+        sparse[first] = worth(costs[feasible[first]])
     best = feasible[np.lexsort((-sparse, front))]
     rest = infeasible[np.argsort(violation[infeasible], kind="stable")]
     return np.concatenate([best, rest])
+
+
+def worth(costs: Array) -> Array:
+    """Volume that each row of one front alone dominates (N,), ranges brought to 1; inf at the ends.
+
+    Examples
+    --------
+    >>> worth(np.array([[0.0, 4.0], [1.0, 2.0], [3.0, 1.0], [4.0, 0.0]])).round(4).tolist()
+    [inf, 0.25, 0.0625, inf]
+    """
+    low = costs.min(axis=0)
+    span = np.ptp(costs, axis=0)
+    unit = (costs - low) / np.where(span > 0, span, 1.0)
+    alone = contributions(unit, np.full(costs.shape[1], 1.0 + BEYOND))
+    alone[unit.argmin(axis=0)] = np.inf
+    return alone
 
 
 def crowding(costs: Array, front: IntArray) -> Array:

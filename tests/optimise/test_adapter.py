@@ -17,7 +17,7 @@ def test_children_stay_inside_the_bounds_and_leave_their_parents_alone():
     rng = np.random.default_rng(1)
     made = [
         simulated_binary(pair, LOWER, UPPER, rng),
-        differential(trio, LOWER, UPPER, rng, scale=np.full(50, 0.9), share=0.9),
+        differential(trio, LOWER, UPPER, rng, scale=np.full(50, 0.9)),
         polynomial_mutation(pair[0], LOWER, UPPER, rng, share=0.5),
     ]
     for children, count in zip(made, (100, 50, 50), strict=True):
@@ -39,9 +39,7 @@ def test_crossover_keeps_the_middle_of_the_parents():
 
 def test_differential_of_the_whole_row_is_the_formula():
     trio = 0.4 + 0.1 * np.random.default_rng(3).random((3, 20, 5))
-    child = differential(
-        trio, np.zeros(5), np.ones(5), np.random.default_rng(4), scale=np.full(20, 0.7), share=1.0
-    )
+    child = differential(trio, np.zeros(5), np.ones(5), np.random.default_rng(4), scale=np.full(20, 0.7))
     np.testing.assert_allclose(child, trio[0] + 0.7 * (trio[1] - trio[2]), rtol=1e-12)
 
 

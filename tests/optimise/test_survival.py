@@ -1,9 +1,10 @@
 import numpy as np
+import pytest
 from pymoo.operators.survival.rank_and_crowding.metrics import calc_crowding_distance
 from pymoo.util.nds.non_dominated_sorting import NonDominatedSorting
 
-from longvault.optimise.front import rank
-from longvault.optimise.survival import crowding, quality_order
+from longvault.optimise.front import hypervolume, nondominated, rank
+from longvault.optimise.survival import BEYOND, crowding, quality_order, worth
 
 
 def test_fronts_equal_those_of_pymoo():
@@ -37,3 +38,27 @@ def test_order_is_feasible_by_front_then_infeasible_by_violation_then_nan():
 def test_equal_rows_keep_their_order():
     assert quality_order(np.ones((4, 2)), np.full(4, 0.5)).tolist() == [0, 1, 2, 3]
     assert quality_order(np.full((3, 2), np.nan), np.full(3, np.inf)).tolist() == [0, 1, 2]
+
+
+@pytest.mark.parametrize("count", [2, 3])
+def test_worth_is_the_volume_that_is_lost_without_a_design(count):
+    points = np.random.default_rng(7).random((80, count))
+    costs = points[nondominated(points)]
+    unit = (costs - costs.min(axis=0)) / np.ptp(costs, axis=0)
+    reference = np.full(count, 1.0 + BEYOND)
+    whole, ends = hypervolume(unit, reference), set(unit.argmin(axis=0).tolist())
+    for row, value in enumerate(worth(costs)):
+        lost = whole - hypervolume(np.delete(unit, row, axis=0), reference)
+        assert np.isinf(value) if row in ends else value == pytest.approx(lost, abs=1e-12)
+
+
+def test_of_twins_one_goes_last_and_the_ends_come_first():
+    costs = np.array([[0.0, 4.0], [1.0, 2.0], [1.0, 2.0], [3.0, 1.0], [4.0, 0.0]])
+    assert quality_order(costs, np.zeros(5)).tolist() == [0, 4, 1, 3, 2]
+
+
+def test_with_four_objectives_crowding_decides():
+    costs = np.random.default_rng(1).random((40, 4))
+    front = rank(costs)
+    expected = np.lexsort((-crowding(costs, front), front))
+    np.testing.assert_array_equal(quality_order(costs, np.zeros(40)), expected)
