@@ -94,10 +94,10 @@ def _one_a_box(unit: Array, resolution: float, extremes: IntArray) -> IntArray:
     """Rows to keep: in each box the one nearest its best corner (the first on a tie), and the extremes."""
     box = np.floor(unit / resolution)
     inside = ((unit / resolution - box) ** 2).sum(axis=1)
-    order = np.lexsort((np.arange(len(unit)), inside, *box.T))
-    sorted_box = box[order]
-    first = np.ones(len(order), dtype=bool)
-    first[1:] = (sorted_box[1:] != sorted_box[:-1]).any(axis=1)
+    places = int(1.0 / resolution) + 2  # an objective; four on the finest grid make 1e16 boxes
+    number = np.ravel_multi_index(tuple(box.T.astype(np.int64)), (places,) * box.shape[1])
+    order = np.lexsort((inside, number))
+    first = np.diff(number[order], prepend=-1) > 0
     kept: BoolArray = np.zeros(len(unit), dtype=bool)
     kept[order[first]] = True
     kept[extremes] = True

@@ -42,10 +42,10 @@ def quality_order(costs: Array, violation: Array) -> IntArray:
     feasible = np.flatnonzero(violation == 0)
     infeasible = np.flatnonzero(violation != 0)
     front = rank(costs[feasible])
-    sparse = crowding(costs[feasible], front)
-    first = np.flatnonzero(front == 0)
-    if costs.shape[1] <= EXACT and len(first):
-        sparse[first] = worth(costs[feasible[first]])
+    first = (front == 0) & (costs.shape[1] <= EXACT)
+    sparse = np.empty(len(feasible))
+    sparse[first] = worth(costs[feasible[first]])
+    sparse[~first] = crowding(costs[feasible[~first]], front[~first])
     best = feasible[np.lexsort((-sparse, front))]
     rest = infeasible[np.argsort(violation[infeasible], kind="stable")]
     return np.concatenate([best, rest])
@@ -59,6 +59,8 @@ def worth(costs: Array) -> Array:
     >>> worth(np.array([[0.0, 4.0], [1.0, 2.0], [3.0, 1.0], [4.0, 0.0]])).round(4).tolist()
     [inf, 0.25, 0.0625, inf]
     """
+    if not len(costs):
+        return np.zeros(0)
     low = costs.min(axis=0)
     span = np.ptp(costs, axis=0)
     unit = (costs - low) / np.where(span > 0, span, 1.0)
