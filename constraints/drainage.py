@@ -1,6 +1,7 @@
 """Water on the roof: low places of the outer surface, how deep they fill, their weight, falls of gutters."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -132,7 +133,30 @@ def water_area(strips: Strips, *, depth: float) -> Pool:
     >>> float(water_area(valley, depth=0.5).area.round(6))
     0.5
     """
-    x, z, _ = upper_surface(strips)
+    area, about = _standing(*upper_surface(strips)[:2], depth)
+    return Pool(area.sum(axis=-1), about.sum(axis=-1))
+
+
+def water_on_strips(strips: Strips, *, depth: float) -> Array:
+    """Cross-section of the water of `water_area` over each strip (..., e) [m2]: it weighs where it stands.
+
+    Examples
+    --------
+    >>> trough = Strips.chain([-2.0, -1.0, 1.0, 2.0], [1.0, 0.0, 0.0, 1.0], 1e-6, "wing")
+    >>> water_on_strips(trough, depth=0.5).round(6).tolist()
+    [0.125, 1.0, 0.125]
+    """
+    marked = np.flatnonzero(roof_surface(strips))
+    order, _ = _run(strips, marked)
+    strip = {frozenset(strips.ends[e].tolist()): e for e in marked.tolist()}
+    area, _ = _standing(*upper_surface(strips)[:2], depth)
+    out = np.zeros(strips.length.shape)
+    out[..., [strip[frozenset(step)] for step in pairwise(order)]] = area
+    return out
+
+
+def _standing(x: Array, z: Array, depth: float) -> tuple[Array, Array]:
+    """Cross-section of the water over each step of a surface, and its first moment about x = 0."""
     level = z.min(axis=-1, keepdims=True) + depth
     x0, x1 = x[..., :-1], x[..., 1:]
     d0, d1 = level - z[..., :-1], level - z[..., 1:]
@@ -147,7 +171,7 @@ def water_area(strips: Strips, *, depth: float) -> Pool:
     # centroid of the trapezium from its deeper side
     total = np.maximum(np.maximum(high, 0.0) + shallow, 1e-300)
     centre = wet * (np.maximum(high, 0.0) + 2.0 * shallow) / (3.0 * total)
-    return Pool(area.sum(axis=-1), (area * (deep_x + towards * centre)).sum(axis=-1))
+    return area, area * (deep_x + towards * centre)
 
 
 def gutter_width(strips: Strips) -> Array:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from longvault.constraints import making_kernels
+from longvault.constraints.making import corners
 from longvault.sections.parts import roof_surface, shared
 from longvault.sections.rows import by_field, strip_rows
 from longvault.sections.strips import Strips
@@ -31,7 +32,7 @@ class FormAreas:
     flat, inclined, steep : array
         Roof surface in the three classes of `SLOPES`, one face.
     beams : array
-        Sides and soffits of beams and kerbs.
+        Sides of beams and kerbs, and a soffit for each straight stretch of one thickness.
     """
 
     flat: Array
@@ -74,6 +75,7 @@ def form_areas(strips: Strips, *, slopes: tuple[float, float] = SLOPES) -> FormA
         *strip_rows(strips),
         roof_surface(strips),
         shared(strips),
+        corners(strips.ends.tobytes(), strips.parts, True),
         (float(np.sin(slopes[0])), float(np.sin(slopes[1]))),
         out,
     )

@@ -3,6 +3,7 @@
 import numpy as np
 from numba import njit
 
+from longvault.constraints.making_kernels import bend_curvature, fill_facets
 from longvault.sections.kernels import flow_row, measure_strips
 
 MAKING_FIELDS = 7
@@ -30,6 +31,8 @@ def making_row(lines, t, surface, doubled, corners, tree, bend_radius, steep_sin
             steep += length[e] if rise > steep_sine * length[e] * (1.0 + 1e-12) else 0.0
     tightness = taper = 0.0
     folded = corners.shape[0] != t.size - 1
+    facet = work[0][0]
+    fill_facets(lines, t, surface, doubled, corners, facet, work[0][1])
     heading = 0.0
     for k in range(corners.shape[0]):
         e, g, into, out_of, smooth = corners[k]
@@ -40,20 +43,13 @@ def making_row(lines, t, surface, doubled, corners, tree, bend_radius, steep_sin
         folded = folded or dot < 0.0 or heading * bx < 0.0
         if smooth:
             cross, thick = ax * bz - az * bx, max(t[e], t[g])
-            bend = curvature(cross, dot, length[e], length[g]) * (bend_radius + 0.5 * thick)
+            step = 0.5 * (facet[e] + facet[g])
+            bend = bend_curvature(cross, dot, length[e] * length[g], step) * (bend_radius + 0.5 * thick)
             tightness = max(tightness, bend)
-            taper = max(taper, abs(t[g] - t[e]) / (0.5 * (length[e] + length[g])))
+            taper = max(taper, abs(t[g] - t[e]) / step)
     out[0], out[1], out[2] = developed, np.arcsin(min(sine, 1.0)), steep / max(developed, 1e-300)
     out[3], out[4], out[5] = thinnest, tightness, taper
     out[6] = self_clearance(lines, t, tree, work) if folded else 2.0
-
-
-@njit(cache=True, error_model="numpy")
-def curvature(cross, dot, a, b):
-    """Curvature through the ends of two strips of lengths a and b that meet, from their products."""
-    # three points: 2 tan(turn / 2) / step, with tan(turn / 2) = |sin| / (1 + cos)
-    step = 0.5 * (a + b)
-    return 2.0 * abs(cross) / (a * b + dot) / step if a * b + dot > 0.0 else 1e9
 
 
 @njit(cache=True, error_model="numpy")

@@ -97,16 +97,19 @@ def making(strips: Strips, *, bend_radius: float, steep_slope: float) -> Making:
 
 
 @lru_cache(maxsize=256)
-def corners(ends_bytes: bytes, parts: tuple[str, ...]) -> IntArray:
-    """List the corners where just two strips meet: rows (strip, strip, sign, sign, smooth).
+def corners(ends_bytes: bytes, parts: tuple[str, ...], members: bool = False) -> IntArray:
+    """List the corners where just two strips, or two strips of ``members``, meet.
+
+    Rows (strip, strip, sign, sign, smooth).
 
     The signs turn the first strip into the node and the second out of it; a corner is smooth when both
     strips are roof surface of one part, so that a bend there must suit the forms.
     """
     ends = np.frombuffer(ends_bytes, dtype=np.intp).reshape(-1, 2)
+    looked_at = np.array([not members or part in BEAM_PARTS for part in parts])
     rows = []
     for node in range(int(ends.max()) + 1):
-        meeting = np.flatnonzero((ends == node).any(axis=1))
+        meeting = np.flatnonzero((ends == node).any(axis=1) & looked_at)
         if len(meeting) != 2:
             continue
         e, g = (int(v) for v in meeting)

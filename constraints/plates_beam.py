@@ -108,6 +108,8 @@ def verdict(share: BeamShare) -> str:
     stress, deflection = float(share.stress), float(share.deflection)
     if not np.isfinite(stress):
         return "has no verdict: beam theory finds no stress to compare with"
+    if not np.isfinite(deflection):
+        return "has no verdict: beam theory finds no deflection to compare with"
     words = f"beam theory {_off(stress)} in stress and {_off(deflection)} in deflection"
     if not 1.0 / ACTS_AS_BEAM <= stress <= ACTS_AS_BEAM:
         return f"does not act as a beam: {words}"
@@ -119,7 +121,9 @@ def verdict(share: BeamShare) -> str:
 def _off(ratio: float) -> str:
     if abs(ratio - 1.0) < 0.005:
         return "right"
-    return f"low by x{ratio:.3g}" if ratio > 1.0 else f"high by x{1.0 / ratio:.3g}"
+    if ratio > 1.0:
+        return f"low by x{ratio:.3g}"
+    return f"high by x{1.0 / ratio:.3g}" if ratio > 0.0 else "high beyond measure"
 
 
 def mean_radius(strips: Strips) -> float:

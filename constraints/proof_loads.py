@@ -3,7 +3,7 @@
 import numpy as np
 
 from longvault.constraints.basis import Basis
-from longvault.constraints.drainage import water_area
+from longvault.constraints.drainage import water_on_strips
 from longvault.constraints.load_cases import WATER, plan_loads
 from longvault.constraints.plan_load import roof_line
 from longvault.constraints.plates_records import PlateLoads
@@ -22,20 +22,23 @@ def unit_loads(
     """Permanent loads, then every variable case, as they lie on the strips.
 
     Where only snow and maintenance everywhere can govern (`Basis.plain`), one plan load of 1 N/m2 stands for
-    both. Glass, and what falls on it, hangs on the joints in equal parts; standing water on the lowest line
-    of the roof. The sums equal those of the beam checks. Of wind the vertical part is taken.
+    both. Glass, and what falls on it, hangs on the joints in equal parts; water weighs where it stands;
+    services given beside the middle hang there. The sums equal those of the beam checks. Of wind the vertical
+    part is taken.
     """
     surface = basis.concrete.weight * strips.thickness + basis.loads.finish * roof_surface(strips)
     glass = _on_joints(strips, joints, basis.loads.glass * opening)
-    on_plan, on_surface = _services(strips, basis)
-    permanent = PlateLoads(surface=surface + on_surface, plan=on_plan, line_down=glass)
+    if basis.loads.services and basis.loads.services_x:
+        permanent = PlateLoads(surface=surface, line_down=glass + _hung(strips, basis))
+    else:
+        on_plan, on_surface = _services(strips, basis)
+        permanent = PlateLoads(surface=surface + on_surface, plan=on_plan, line_down=glass)
     if basis.plain:
         return permanent, _on_plan(strips, joints, np.ones_like(strips.thickness), np.array(basis.pitch))
     spread = plan_loads(basis.loads, roof_line(strips), pitch=basis.pitch)
     variable = [_on_plan(strips, joints, load.on(strips), load.total) for load in spread.values()]
     if basis.loads.water > 0:
-        pool = WATER * water_area(strips, depth=basis.loads.water).area
-        variable.append(PlateLoads(line_down=_on_lowest(strips, pool)))
+        variable.append(_water(strips, basis.loads.water))
     return (permanent, *variable)
 
 
@@ -67,8 +70,25 @@ def _on_joints(strips: Strips, joints: tuple[Joint, ...], load: Array) -> Array:
     return line
 
 
-def _on_lowest(strips: Strips, load: Array) -> Array:
-    lowest = np.argmin(strips.z, axis=-1)[..., None]
+def _hung(strips: Strips, basis: Basis) -> Array:
+    """Services as line loads (..., n) on the ends of the roof strip that they hang from [N/m]."""
+    middle = roof_line(strips).middle
+    place = (middle + basis.loads.services_x)[..., None]
+    x1, x2 = strips.at_first(strips.x), strips.at_second(strips.x)
+    beyond = np.maximum(np.maximum(np.minimum(x1, x2) - place, place - np.maximum(x1, x2)), 0.0)
+    beyond = np.where(roof_surface(strips) & (np.abs(x2 - x1) > UPRIGHT * strips.length), beyond, np.inf)
+    strip = np.argmin(beyond, axis=-1)[..., None]
+    start, end = (np.take_along_axis(x, strip, axis=-1) for x in (x1, x2))
+    width = np.where(end == start, 1.0, end - start)
+    share = np.clip((place - start) / width, 0.0, 1.0)
     line = np.zeros_like(strips.x)
-    np.put_along_axis(line, lowest, load[..., None], axis=-1)
+    for which, part in ((0, 1.0 - share), (1, share)):
+        np.put_along_axis(line, strips.ends[strip, which], basis.loads.services * part, axis=-1)
     return line
+
+
+def _water(strips: Strips, depth: float) -> PlateLoads:
+    """Standing water as load per plan area of the strips it stands on."""
+    width = np.abs(strips.span_vectors()[0])
+    weight = WATER * water_on_strips(strips, depth=depth)
+    return PlateLoads(plan=np.where(weight > 0.0, weight / np.where(weight > 0.0, width, 1.0), 0.0))

@@ -20,8 +20,14 @@ JUMP = 1.5
 FLAT = 0.1
 """A stretch with less than this share of its panel's mean curvature is flat."""
 
+LONG = 3.0
+"""A facet this many times as wide as those it turns into is flat, however finely they follow their curve."""
+
 STRAIGHT = 1e-9
 """Turning angle of a panel that counts as none [rad]."""
+
+ROUNDED = 4e-6
+"""Strips that leave a straight line by no more than this, as rounded nodes do, are one flat facet [m]."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,9 +66,11 @@ def local_screen(strips: Strips, *, modulus: float, poisson: float, held: Sequen
     """Estimate the classical buckling stress along a section from local radius and panel width.
 
     Panels end at folds, branches, free edges and where a neighbour is much thicker; a flat stretch of a
-    curved panel is a plate of its own. A stretch that ends at a free edge keeps the share 6 (1 - nu)/(4 pi^2)
-    of the held panel: 0.106 to 0.15, where finite strips find 0.13 to 0.17 for a half-cylinder. Nodes of
-    ``held`` are edges that a neighbour holds, not free ones.
+    curved panel is a plate of its own. Strips in line are one facet: the radius is read from facet to facet,
+    so that it does not matter into how many strips a facet is cut, and a facet buckles as a plate where that
+    asks less of it. A stretch that ends at a free edge keeps the share 6 (1 - nu)/(4 pi^2) of the held panel:
+    0.106 to 0.15, where finite strips find 0.13 to 0.17 for a half-cylinder. Nodes of ``held`` are edges that
+    a neighbour holds, not free ones.
     """
     turn, joined = _turns(strips)
     length = strips.length
@@ -72,18 +80,33 @@ def local_screen(strips: Strips, *, modulus: float, poisson: float, held: Sequen
         order = walk.strips
         own, t = length[..., order], strips.thickness[..., order]
         angle, smooth = turn[..., walk.passages], joined[..., walk.passages]
+        flush = smooth & (t[..., :-1] == t[..., 1:])
+        in_line = flush & (angle * np.minimum(own[..., :-1], own[..., 1:]) <= ROUNDED)
+        facet = _run(own, in_line)
         panel = _run(own, smooth)
         swept = _run(_halved(np.where(smooth, angle, 0.0)), smooth)
-        bent = _least_at_strips(2.0 * angle / (own[..., :-1] + own[..., 1:]), smooth)
-        level = bent * panel <= FLAT * swept + STRAIGHT
+        turns = smooth & ~in_line
+        turning = np.where(turns, 2.0 * angle / (facet[..., :-1] + facet[..., 1:]), np.inf)
+        bent = np.minimum(*_at_facet_ends(turning, turning, in_line, np.inf))
+        bent = np.where(np.isinf(bent), 0.0, bent)
+        beside = [np.where(turns, one, np.inf) for one in (facet[..., :-1], facet[..., 1:])]
+        wide = LONG * np.minimum(*_at_facet_ends(*beside, in_line, np.inf)) <= facet
+        level = wide | (bent * panel <= FLAT * swept + STRAIGHT)
         same = smooth & (level[..., :-1] == level[..., 1:])
         stretch, ends = _run(own, same), np.zeros_like(own)
         ends[..., 0], ends[..., -1] = walk.free_start, walk.free_end
-        free = (_run(ends, same) > 0) | (ends > 0)
-        share = np.where(free, 0.25 * free_edge_factor(poisson), 1.0)
-        critical[..., order] = share * panel_stress(
-            thickness=t, width=stretch, curvature=bent, modulus=modulus, poisson=poisson
-        )
+        looks = ((stretch, bent, same), (facet, np.zeros_like(bent), in_line))
+        stresses = []
+        for width_of, curved, run in looks:
+            free = _run(ends, run) > 0
+            share = np.where(free, 0.25 * free_edge_factor(poisson), 1.0)
+            stresses.append(
+                share
+                * panel_stress(
+                    thickness=t, width=width_of, curvature=curved, modulus=modulus, poisson=poisson
+                )
+            )
+        critical[..., order] = np.minimum(*stresses)
         curvature[..., order], width[..., order], flat[..., order] = bent, stretch, level
     return LocalScreen(critical, curvature, width, flat)
 
@@ -141,14 +164,19 @@ def _walks(packed: bytes, nodes: int, held: tuple[int, ...]) -> tuple[_Walk, ...
     return tuple(walks)
 
 
-def _run(values: Array, joined: BoolArray) -> Array:
-    """Return, for each strip of a walk, the sum of ``values`` (..., m) over the joined run it stands in."""
-    place = np.arange(values.shape[-1])
+def _bounds(joined: BoolArray) -> tuple[IntArray, IntArray]:
+    """Return, for each strip of a walk (..., m), the first and the last strip of its joined run."""
+    place = np.arange(joined.shape[-1] + 1)
     ends = np.zeros((*joined.shape[:-1], 1), dtype=bool)
     first = np.where(np.concatenate([ends, joined], axis=-1), 0, place)
     last = np.where(np.concatenate([joined, ends], axis=-1), place[-1], place)
     first = np.maximum.accumulate(first, axis=-1)
-    last = np.minimum.accumulate(last[..., ::-1], axis=-1)[..., ::-1]
+    return first, np.minimum.accumulate(last[..., ::-1], axis=-1)[..., ::-1]
+
+
+def _run(values: Array, joined: BoolArray) -> Array:
+    """Return, for each strip of a walk, the sum of ``values`` (..., m) over the joined run it stands in."""
+    first, last = _bounds(joined)
     summed = np.cumsum(values, axis=-1)
     before = np.take_along_axis(summed - values, first, axis=-1)
     total: Array = np.take_along_axis(summed, last, axis=-1) - before
@@ -163,10 +191,10 @@ def _halved(values: Array) -> Array:
     return out
 
 
-def _least_at_strips(values: Array, joined: BoolArray) -> Array:
-    """Return the smaller of what is known on the joined sides of each strip (..., m); 0 without any."""
-    out = np.full((*values.shape[:-1], values.shape[-1] + 1), np.inf)
-    known = np.where(joined, values, np.inf)
-    out[..., :-1] = known
-    out[..., 1:] = np.minimum(out[..., 1:], known)
-    return np.where(np.isinf(out), 0.0, out)
+def _at_facet_ends(left: Array, right: Array, in_line: BoolArray, none: float) -> tuple[Array, Array]:
+    """Return what is known where the facet of each strip begins and ends (..., m), given at passages."""
+    outside = np.full((*left.shape[:-1], 1), none)
+    first, last = _bounds(in_line)
+    before = np.take_along_axis(np.concatenate([outside, left], axis=-1), first, axis=-1)
+    after = np.take_along_axis(np.concatenate([right, outside], axis=-1), last, axis=-1)
+    return before, after

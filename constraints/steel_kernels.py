@@ -15,10 +15,10 @@ def excess(demand, provided):
 
 
 @njit(cache=True, error_model="numpy")
-def layout_row(x, z, first, second, t, surface, doubled, tree, props, sign, held, shear, rules, work, out):
+def layout_row(x, z, first, second, t, shares, doubled, tree, props, sign, held, shear, rules, work, out):
     """Fill ``out`` (LAYOUT_FIELDS,) for one open section.
 
-    ``surface`` (e,) is 0 for roof surface, else the share of the strip in its beam or kerb; ``props`` = (cx,
+    ``shares`` (e,) is 0 for roof surface, else the share of the strip in its beam or kerb; ``props`` = (cx,
     cz, ixx, izz, ixz); ``shear`` = V_d / f_yd; ``rules`` = (mesh area per metre of one direction, least
     stirrup ratio, the two covers, least stirrups of a whole member per metre of span, least ratio of the
     mesh, least ratio of bars along a member, four corner bars, length of the hooks of one stirrup).
@@ -50,7 +50,7 @@ def layout_row(x, z, first, second, t, surface, doubled, tree, props, sign, held
         length = area[e] / t[e]
         middle = abs(flow1[e] + 0.125 * area[e] * (3.0 * f1[e] + f2[e]))
         demand = shear * (abs(flow1[e]) + 4.0 * middle + abs(flow2[e])) / 6.0
-        if surface[e] == 0.0:
+        if shares[e] == 0.0:
             run += length
             laid = max(mesh, ratio * t[e])
             net += length * laid
@@ -59,13 +59,13 @@ def layout_row(x, z, first, second, t, surface, doubled, tree, props, sign, held
             continue
         whole = 2.0 * t[e] if doubled[e] else t[e]
         half = 0.5 if doubled[e] else 1.0
-        # stirrups of the whole member: two legs along the strip, two across it
+        # stirrups of the whole member: two legs along its strips, two across it
         needed = demand / half
         provided = max(least * whole, legs)
         mean = provided + excess(needed, provided)
-        stirrups += half * mean * (length + max(whole - cover, 0.0))
-        stirrups += half * surface[e] * 0.5 * legs * hooks
-        members += max(skin * area[e], half * surface[e] * corners)
+        stirrups += half * mean * (length + shares[e] * max(whole - cover, 0.0))
+        stirrups += half * shares[e] * 0.5 * legs * hooks
+        members += max(skin * area[e], half * shares[e] * corners)
     slope = np.sqrt(per_z * per_z + per_x * per_x)
     out[0], out[1], out[2], out[3] = net, more, stirrups, members
     out[4], out[5] = tension / (deepest / slope), deepest / slope
@@ -75,7 +75,7 @@ def layout_row(x, z, first, second, t, surface, doubled, tree, props, sign, held
 
 
 @njit(cache=True, error_model="numpy")
-def layout_rows(x, z, first, second, t, surface, doubled, tree, props, sign, held, shear, rules, out):
+def layout_rows(x, z, first, second, t, shares, doubled, tree, props, sign, held, shear, rules, out):
     """Run `layout_row` over candidates."""
     n = first.size
     work = (
@@ -99,7 +99,7 @@ def layout_rows(x, z, first, second, t, surface, doubled, tree, props, sign, hel
             first,
             second,
             t[c],
-            surface,
+            shares[c],
             doubled,
             tree,
             row,

@@ -258,7 +258,7 @@ def _rows(
     out = np.empty((len(props), steel_kernels.LAYOUT_FIELDS))
     steel_kernels.layout_rows(
         *strip_rows(strips),
-        member_shares(strips),
+        member_shares(strips).reshape(len(props), -1),
         shared(strips),
         tree_order(strips).steps,
         props,

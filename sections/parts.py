@@ -1,5 +1,7 @@
 """What the labels of strips mean for building: which are cast as open surface, which as beams."""
 
+from functools import lru_cache
+
 import numpy as np
 
 from longvault.sections.strips import Strips
@@ -36,21 +38,33 @@ def surface_edges(strips: Strips) -> int:
 
 
 def member_shares(strips: Strips) -> Array:
-    """Share of each strip in its beam or kerb (e,), a run of strips of one part; 0 for roof surface.
+    """Share of the length of its beam or kerb that each strip has (..., e); 0 for roof surface.
+
+    A beam or kerb is a run of strips of one part.
 
     Examples
     --------
     >>> x, z = [0.0, 0.0, 0.0, 4.0, 8.0], [-0.5, -0.2, 0.0, 1.0, 0.0]
-    >>> member_shares(Strips.chain(x, z, 0.1, ["kerb", "kerb", "wing", "wing"])).tolist()
-    [0.5, 0.5, 0.0, 0.0]
+    >>> member_shares(Strips.chain(x, z, 0.1, ["kerb", "kerb", "wing", "wing"])).round(2).tolist()
+    [0.6, 0.4, 0.0, 0.0]
     """
-    beams = np.flatnonzero(~roof_surface(strips)).tolist()
+    length = strips.length
+    shares = np.zeros_like(length)
+    for run in _members(strips.ends.tobytes(), strips.parts):
+        own = np.ascontiguousarray(length[..., run])
+        shares[..., run] = own / own.sum(axis=-1, keepdims=True)
+    return shares
+
+
+@lru_cache(maxsize=256)
+def _members(packed: bytes, parts: tuple[str, ...]) -> tuple[list[int], ...]:
+    """List the strips of each beam or kerb."""
+    ends = np.frombuffer(packed, dtype=np.intp).reshape(-1, 2).tolist()
+    beams = [e for e, part in enumerate(parts) if part in BEAM_PARTS]
     member = {e: {e} for e in beams}
     for at, e in enumerate(beams):
         for g in beams[:at]:
-            if strips.parts[e] == strips.parts[g] and set(strips.ends[e]) & set(strips.ends[g]):
+            if parts[e] == parts[g] and set(ends[e]) & set(ends[g]):
                 joined = member[e] | member[g]
                 member.update(dict.fromkeys(joined, joined))
-    shares = np.zeros(len(strips.parts))
-    shares[beams] = [1.0 / len(member[e]) for e in beams]
-    return shares
+    return tuple(sorted(run) for run in {min(run): run for run in member.values()}.values())

@@ -13,7 +13,8 @@ def making(s, need):
     e, g, into, out = corners(s)
     ax, az, bx, bz = into * s.dx[e], into * s.dz[e], out * s.dx[g], out * s.dz[g]
     turn = np.abs(np.arctan2(ax * bz - az * bx, ax * bx + az * bz))
-    step = (s.length[e] + s.length[g]) / 2
+    facet = facets(s, e, g, turn)
+    step = (facet[e] + facet[g]) / 2
     smooth = (s.names[e] == s.names[g]) & s.roof[e] & s.roof[g]
     tight = 2 * np.tan(turn / 2) / step * (need.bend_radius_min + np.maximum(s.t[e], s.t[g]) / 2)
     taper = np.abs(s.t[e] - s.t[g]) / step
@@ -28,6 +29,18 @@ def making(s, need):
         "taper": taper[smooth].max(initial=0.0),
         "clearance": clearance(s) if folded else 2.0,
     }
+
+
+def facets(s, e, g, turn):
+    """Length of the straight run of like strips, of one thickness, that each strip stands in."""
+    run = [{k} for k in range(len(s.t))]
+    like = (s.roof[e] == s.roof[g]) & (s.half[e] == s.half[g]) & (s.t[e] == s.t[g])
+    straight = like & (turn * np.minimum(s.length[e], s.length[g]) < 4e-6)
+    for a, b in zip(e[straight], g[straight], strict=True):
+        joined = run[a] | run[b]
+        for k in joined:
+            run[k] = joined
+    return np.array([sum(s.length[k] for k in own) for own in run])
 
 
 def _heading(ax):

@@ -66,8 +66,10 @@ def steel_volume(s, basis, practice, main, length):
     for run_of in members(s):
         e = np.array(run_of)
         half = 0.5 if s.half[e[0]] else 1.0
-        around = 2 * (s.length[e] + np.maximum(s.whole[e] - d.cover_top - d.cover_bottom, 0.0)).sum()
+        part = s.length[e] / s.length[e].sum()
+        across = (part * np.maximum(s.whole[e] - d.cover_top - d.cover_bottom, 0.0)).sum()
+        around = 2 * (s.length[e].sum() + across)
         beams += half * one * (around + 20 * practice.stirrup_bar)
-        corners = half * np.pi * practice.corner_bar**2 / len(e)
+        corners = half * np.pi * practice.corner_bar**2 * part
         beams += np.maximum(practice.skin_ratio * s.area[e], corners).sum()
     return (1 + practice.allowance) * (bars + mesh + beams)
