@@ -37,8 +37,9 @@ from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, IntArray
 
 TENSIONED = (
-    "prestress_force", "prestress_window", "strands", "transfer_compression", "end_tension",
-    "decompression", "tendon_bending", "bursting_steel", "bursting_room", "seat_thickness", "balanced_load",
+    "prestress_force", "prestress_window", "strands", "ducts", "duct_room", "transfer_compression",
+    "end_tension", "decompression", "tendon_bending", "bursting_steel", "bursting_room",
+    "seat_thickness", "balanced_load",
 )  # fmt: skip
 """Measures that come with post-tensioning alone."""
 

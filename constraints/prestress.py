@@ -1,6 +1,7 @@
 """Post-tensioning: where the tendon lies, the force it needs, stresses at transfer and in service."""
 
 from dataclasses import dataclass, field
+from math import floor, pi
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -12,6 +13,13 @@ from longvault.sections.properties import Properties
 from longvault.sections.rows import by_field, one_each, side_by_side, strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
+
+WALL = 0.005
+"""Outer diameter of a corrugated duct over its inner one (common practice) [m]."""
+FILLED = 0.4
+"""Strands over the inside of a duct at most, or the grout does not pass (common practice)."""
+APART = 0.050
+"""Least clear distance of ducts beside each other, or their diameter (EN 1992-1-1, 8.10.1.3, memory) [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +57,23 @@ class Tensioning:
         return self.duct + 2.0 * self.cover
 
     @property
+    def apart(self) -> float:
+        """Distance of ducts that lie beside each other, centre to centre [m]."""
+        return self.duct + max(self.duct, APART)
+
+    @property
+    def per_duct(self) -> float:
+        """Strands that one duct takes: 40 % of its inside, at least one strand in its own sheath.
+
+        Examples
+        --------
+        >>> Tensioning().per_duct  # 0.4 x pi / 4 x 55^2 mm2 / 150 mm2 = 6.3
+        6.0
+        """
+        inside = 0.25 * pi * max(self.duct - WALL, 0.0) ** 2
+        return max(floor(FILLED * inside / self.strand.area + 1e-9), 1.0)
+
+    @property
     def strand_force(self) -> float:
         """Force of one strand in service, after all losses (EN 1992-1-1, 5.10.2, 5.10.3) [N]."""
         after = min(self.strand.jacking_stress * (1.0 - self.immediate_loss), self.strand.transfer_stress)
@@ -68,6 +93,8 @@ class Prestress:
         centroid [m].
     seat_thickness : array
         Thickness of that member [m].
+    duct_room : array
+        Ducts that lie there beside each other; half of them in a member shared with the neighbour.
     least, most : array
         Least force that leaves no more tension in service than allowed, most force that leaves no more
         tension at transfer than allowed [N]. Nothing fits where ``least > most``. Where more force hardly
@@ -85,6 +112,7 @@ class Prestress:
     z: Array
     rise: Array
     seat_thickness: Array
+    duct_room: Array
     least: Array
     most: Array
     force: Array
@@ -95,15 +123,15 @@ class Prestress:
     tension_end: Array
 
     def strands(self, tensioning: Tensioning) -> Array:
-        """Whole strands for the force (...)."""
+        """Whole strands that give the force (...)."""
         return np.ceil(self.force / tensioning.strand_force - 1e-9)
 
     @property
     def window(self) -> Array:
-        """Least over most force (...): above 1 nothing fits; it grows on, straight, where most falls to 0."""
-        least = np.maximum(self.least, 1e-9)
-        straight = 4.0 - 4.0 * np.minimum(self.most, least) / least
-        share: Array = np.where(self.most > 0.5 * least, least / np.maximum(self.most, 0.5 * least), straight)
+        """Force over most force (...): above 1 too much; it grows on, straight, where most falls to 0."""
+        force = np.maximum(self.force, 1e-9)
+        straight = 4.0 - 4.0 * np.minimum(self.most, force) / force
+        share: Array = np.where(self.most > 0.5 * force, force / np.maximum(self.most, 0.5 * force), straight)
         return share
 
     def balanced_load(self, span: float) -> Array:
@@ -169,6 +197,7 @@ def prestress(
         held,
         sign,
         tensioning.cover + 0.5 * tensioning.duct,
+        tensioning.apart,
         sign * side_by_side([one_each(service, strips.batch), one_each(transfer, strips.batch)]),
         (tensioning.tension_service, tensioning.tension_transfer),
         1.0 / (1.0 - tensioning.later_loss),

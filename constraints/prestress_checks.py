@@ -37,6 +37,7 @@ def prestress_measures(
 ) -> tuple[dict[str, Array], Array]:
     """Measures of prestress for a batch (...), and the area of the strands [m2].
 
+    The force is that of the whole strands laid, the fewest that give the least force.
     The moment of the frequent combination follows from its load over the characteristic one.
     """
     use = settings.tensioning
@@ -50,15 +51,17 @@ def prestress_measures(
             tensioning=tensioning, force=force, sagging=basis.sagging, held=basis.held,
         )  # fmt: skip
 
-    found = under(demand.characteristic, use)
+    strands = under(demand.characteristic, use).strands(use)
+    found = under(demand.characteristic, use, strands * use.strand_force)
     strict = Tensioning(use.strand, use.duct, use.cover, use.immediate_loss, use.later_loss)
     frequent = under(frequent_load(basis, demand), strict)
-    strands = found.strands(use)
     area = strands * use.strand.area
     measures = {
         "prestress_force": found.force,
         "prestress_window": found.window,
         "strands": strands,
+        "ducts": np.ceil(strands / use.per_duct - 1e-9),
+        "duct_room": found.duct_room,
         "transfer_compression": found.compression_transfer,
         "end_tension": np.maximum(found.tension_end, 0.0),
         "decompression": frequent.least / np.maximum(found.force, 1.0),
@@ -119,7 +122,8 @@ def prestress_limits(basis: Basis, settings: ConcreteSettings, block: str) -> tu
     return (
         Limit(
             "prestress-window", "prestress for service and transfer", "prestress_window", 1.0, CAP,
-            "P_least / P_most: no more tension than allowed at the bottom in service, at the top at transfer",
+            "P / P_most, P of whole strands: no more tension than allowed at the bottom in service, at the "
+            "top at transfer",
             "derived from plane sections (any text on prestressing)",
         ),
         Limit(
@@ -144,6 +148,12 @@ def prestress_limits(basis: Basis, settings: ConcreteSettings, block: str) -> tu
             "bursting", "bursting at the anchors", "bursting_room", "bursting_steel", FLOOR,
             "A_s = 0.25 x 1.2 P_jack / 300 MPa; room: two legs, closest spacing, over the height",
             "EN 1992-1-1, 6.5.3(3), 8.10.3(4) (from memory)",
+        ),
+        Limit(
+            "ducts-fit", "ducts fit beside each other", "duct_room", "ducts", FLOOR,
+            f"strands / {use.per_duct:g} a duct (40 % of its inside); room at the tendon, in one level, "
+            f"{1e3 * use.apart:g} mm apart",
+            "common practice (filling); EN 1992-1-1, 8.10.1.3 (from memory)",
         ),
         Limit(
             "anchor", "member takes the anchor", "seat_thickness", max(use.anchor, use.member), FLOOR,

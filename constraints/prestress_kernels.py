@@ -5,13 +5,16 @@ from numba import njit
 
 from longvault.sections.kernels import usable
 
-SEAT_FIELDS = 4
+SEAT_FIELDS = 5
 PRESTRESS_FIELDS = 8
 
 
 @njit(cache=True, error_model="numpy")
-def seat_row(x, z, first, second, t, doubled, sign, inset, centre, out):
-    """Lowest place of a duct in the concrete (highest with ``sign`` -1): x, z, rise left above it, thickness.
+def seat_row(x, z, first, second, t, doubled, sign, inset, apart, centre, out):
+    """Lowest place of a duct in the concrete (highest for ``sign`` -1): x, z, rise above it, thickness, room.
+
+    Room: how many ducts lie beside each other in one level, ``apart`` from centre to centre; a member shared
+    with the neighbour gives half of its own.
 
     Equal places, as in two valley beams, count together: their mean x, the least rise and thickness. Strips
     that have no room for it count only where none on its side of ``centre`` has room.
@@ -22,7 +25,7 @@ def seat_row(x, z, first, second, t, doubled, sign, inset, centre, out):
         foot = min(sign * (z[first[e]] - centre), sign * (z[second[e]] - centre))
         thick_enough = thick_enough or (whole >= 2.0 * inset and foot < 0.0)
     best = np.inf
-    count = 0
+    count, level = 0, 0.0
     out[:] = 0.0
     for e in range(first.size):
         whole = 2.0 * t[e] if doubled[e] else t[e]
@@ -39,12 +42,19 @@ def seat_row(x, z, first, second, t, doubled, sign, inset, centre, out):
         high = sign * z[i] + (length - along) * dz / length + aside
         at = 0.5 * (x[i] + x[j]) if dz < 0.1 * length else x[i] + along * dx / length
         if low < best - 1e-6:
-            best, count = low, 0
-            out[0], out[2], out[3] = 0.0, np.inf, np.inf
+            best, count, level = low, 0, 0.0
+            out[0], out[2], out[3], out[4] = 0.0, np.inf, np.inf, 0.0
         if low <= best + 1e-6:
             out[0] += at
             out[2], out[3] = min(out[2], high - low), min(out[3], whole)
             count += 1
+            if dz < 0.1 * length:
+                level += length
+            else:
+                beside = np.floor(max(whole - 2.0 * inset, 0.0) / apart + 1e-9) + 1.0
+                out[4] += 0.5 * beside if doubled[e] else beside
+    if level > 0.0:
+        out[4] += np.floor(max(level - 2.0 * inset, 0.0) / apart + 1e-9) + 1.0
     out[0] /= count
     out[1] = sign * best
 
@@ -96,7 +106,23 @@ def prestress_row(x, z, first, second, t, props, held, seat, moments, allowed, r
 
 @njit(cache=True, error_model="numpy")
 def prestress_rows(
-    x, z, first, second, t, doubled, props, held, sign, inset, moments, allowed, ratio, given, seats, out
+    x,
+    z,
+    first,
+    second,
+    t,
+    doubled,
+    props,
+    held,
+    sign,
+    inset,
+    apart,
+    moments,
+    allowed,
+    ratio,
+    given,
+    seats,
+    out,
 ):
     """Run both over candidates; ``moments`` (N, 2), ``given`` (N,) negative for the least force."""
     for c in range(x.shape[0]):
@@ -104,7 +130,7 @@ def prestress_rows(
         if np.isnan(p[2]) or np.isnan(moments[c].sum()) or not usable(x[c], z[c], first, second, t[c]):
             seats[c], out[c] = np.nan, np.nan
             continue
-        seat_row(x[c], z[c], first, second, t[c], doubled, sign, inset, p[1], seats[c])
+        seat_row(x[c], z[c], first, second, t[c], doubled, sign, inset, apart, p[1], seats[c])
         rise = max(min(seats[c, 2], sign * (p[1] - seats[c, 1])), 0.0)
         seats[c, 2] = rise
         seat = (seats[c, 0], seats[c, 1], sign * rise)

@@ -153,7 +153,10 @@ WORKED: dict[str, Callable[[Checked], str]] = {
         f"{c.basis.detailing.mesh_spacing * 1e3:g} mm / "
         f"{c.basis.detailing.mesh_spacing * 1e3 / c.measures['mesh_spacing']:.0f} mm"
     ),
-    "prestress-window": lambda c: f"P_least = {digits(c.measures['prestress_force'] / 1e3)} kN",
+    "prestress-window": lambda c: (
+        f"{digits(c.measures['prestress_force'] / 1e3)} kN / "
+        f"{digits(c.measures['prestress_force'] / c.measures['prestress_window'] / 1e3)} kN"
+    ),
     "transfer-compression": lambda c: f"0.6 x {c.basis.concrete.fck / 1e6:g} MPa",
     "daylight": lambda c: (
         f"{100 * c.measures['daylight_mean']:.3g} %, least {100 * c.measures['daylight_least']:.3g} %"

@@ -22,6 +22,7 @@ def prestress_of(checked: Checked, use: Tensioning) -> Prestress:
         service=float(demand.service),
         transfer=per_load * float(demand.loads.self_weight),
         tensioning=use,
+        force=float(m["prestress_force"]),
         sagging=checked.basis.sagging,
         held=checked.basis.held,
     )
@@ -32,24 +33,33 @@ def prestress_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     use, m, basis = settings.tensioning, checked.measures, checked.basis
     if use is None:
         raise ValueError("settings: got no tensioning; prestress needs it")
+    found = prestress_of(checked, use)
     rows = (
-        (
-            "force in service P",
-            "least P that leaves no more tension than allowed",
-            kilo(m["prestress_force"]),
-        ),
+        *_line_rows(checked, found),
+        ("least force", "leaves no more tension in service than allowed", kilo(float(found.least))),
         (
             "strands",
-            f"P / {kilo(use.strand_force)} each, after {use.immediate_loss:.0%} and "
-            f"{use.later_loss:.0%} of losses".replace("%", " %"),
+            f"whole ones for {kilo(float(found.least))}; {kilo(use.strand_force)} each, after "
+            f"{use.immediate_loss:.0%} and {use.later_loss:.0%} of losses".replace("%", " %"),
             f"{m['strands']:.0f}",
         ),
         (
-            "least over most force",
-            "the most leaves no more tension at transfer than allowed",
+            "force in service P",
+            f"{m['strands']:.0f} x {kilo(use.strand_force)}: what is laid",
+            kilo(m["prestress_force"]),
+        ),
+        (
+            "P over most force",
+            f"the most leaves no more tension at transfer than allowed, {kilo(float(found.most))}",
             digits(m["prestress_window"]),
         ),
-        *_stress_rows(prestress_of(checked, use), use),
+        (
+            "ducts",
+            f"{m['strands']:.0f} strands / {use.per_duct:g} a duct (40 % of its inside); "
+            f"{m['duct_room']:g} lie beside each other, {1e3 * use.apart:g} mm apart",
+            f"{m['ducts']:.0f}",
+        ),
+        *_stress_rows(found, use),
         ("load the curved tendon balances", "8 P f / L²", kilo(m["balanced_load"], "kN/m")),
         (
             "member at the tendon",
@@ -60,10 +70,26 @@ def prestress_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     notes = (
         f"Tension allowed {use.tension_service / 1e6:g} MPa in service, {use.tension_transfer / 1e6:g} MPa "
         f"at transfer; bending {'held straight' if basis.held else 'free to move sideways'}. P_0 = P / (1 - "
-        f"{use.later_loss:g}). f: how far the tendon rises to the ends. Losses from memory.",
+        f"{use.later_loss:g}). On a symmetrical section least P = (M_k / S_t - allowed tension) / "
+        "(1 / A + e / S_t). Losses from memory.",
         "The limits on cracked bending and main steel stand as without prestress.",
     )
     return SheetTable("Prestress", ("item", "formula", "value"), rows, notes, words=(0, 1))
+
+
+def _line_rows(checked: Checked, found: Prestress) -> list[tuple[str, str, str]]:
+    """Where the tendon lies: enough to redo the force."""
+    p, up = checked.properties, 1.0 if checked.basis.sagging else -1.0
+    z, rise = float(found.z), float(found.rise)
+    e = up * (float(p.centroid_z) - z)
+    shape = "parabola, " + ("up" if up > 0 else "down") + " to the ends inside its member, f"
+    where = f"at x = {float(found.x):.3f} m, the centroid of the ducts; z"
+    return [
+        ("tendon where the moment governs", where, f"{z:.3f} m"),
+        ("eccentricity there", f"|{float(p.centroid_z):.3f} - ({z:.3f})| m", f"{e:.3f} m"),
+        ("sag of the tendon", shape, f"{rise:.3f} m"),
+        ("height at its ends", f"{z:.3f} {'+' if up > 0 else '-'} {rise:.3f} m", f"{z + up * rise:.3f} m"),
+    ]
 
 
 def _stress_rows(found: Prestress, use: Tensioning) -> list[tuple[str, str, str]]:
