@@ -7,11 +7,12 @@ from longvault.constraints.combinations import (
     AMERICAN,
     CHARACTERISTIC,
     EQUILIBRIUM,
-    EUROPEAN,
     FREQUENT,
+    SNOW_PSI,
     SUSTAINED,
     ULTIMATE,
     Combination,
+    european,
 )
 from longvault.constraints.design_strengths import DesignStrengths, american_strengths, eurocode_strengths
 from longvault.constraints.materials import AmericanConcrete, Concrete, Steel
@@ -30,6 +31,7 @@ __all__ = [
     "Loads",
     "Standard",
     "Wind",
+    "european_standard",
     "line_loads",
 ]
 
@@ -126,7 +128,8 @@ class Standard:
     """A family of standards: combinations of actions, design strengths, concrete that go with them.
 
     ``combinations`` are those that can govern a single span under snow and maintenance alone; ``every``
-    holds the full list, with wind, standing water, relieving permanent load and equilibrium.
+    holds the full list, with wind, standing water, relieving permanent load and equilibrium; ``note`` is what
+    a reader must know of its factors.
     """
 
     key: str
@@ -134,23 +137,35 @@ class Standard:
     strengths: Callable[[Concrete, Steel], DesignStrengths]
     every: tuple[Combination, ...] = ()
     concrete: type[Concrete] = Concrete
+    note: str = ""
+
+
+def european_standard(snow_psi: tuple[float, float, float] = SNOW_PSI) -> Standard:
+    """EN 1990 and EN 1992-1-1 with psi_0, psi_1, psi_2 of snow.
+
+    Snow and imposed roof load are not taken together (EN 1991-1-1, 3.3.2).
+
+    Examples
+    --------
+    >>> european_standard((0.7, 0.5, 0.2)).combinations[-1].name
+    'G + 0.2 snow (quasi-permanent)'
+    """
+    every = european(snow_psi)
+    short = {"1.35 G + 1.5 snow", "1.35 G + 1.5 maintenance", "G + snow", "G + maintenance"}
+    shown = ", ".join(f"{psi:g}" for psi in snow_psi)
+    return Standard(
+        "EN 1990:2002",
+        tuple(c for c in every if c.state == SUSTAINED or (c.name in short and c.state != EQUILIBRIUM)),
+        eurocode_strengths,
+        every,
+        note=f"psi_0, psi_1, psi_2 of EN 1990, table A1.1: snow {shown} (0.5, 0.2, 0 for sites up to 1000 m; "
+        "0.7, 0.5, 0.2 above, and in northern Europe), wind 0.6, 0.2, 0, maintenance 0. Equilibrium by table "
+        "A1.2(A): 1.1 G or 0.9 G, field by field.",
+    )
 
 
 STANDARDS = {
-    # EN 1990:2002, (6.10), (6.14b), (6.16b); psi_2 of snow = 0 below 1000 m (table A1.1); snow and imposed
-    # roof load are not taken together (EN 1991-1-1, 3.3.2). From memory.
-    "EN 1990:2002": Standard(
-        "EN 1990:2002",
-        (
-            Combination("1.35 G + 1.5 snow", ULTIMATE, 1.35, 1.5, 0.0),
-            Combination("1.35 G + 1.5 maintenance", ULTIMATE, 1.35, 0.0, 1.5),
-            Combination("G + snow", CHARACTERISTIC, 1.0, 1.0, 0.0),
-            Combination("G + maintenance", CHARACTERISTIC, 1.0, 0.0, 1.0),
-            Combination("G (quasi-permanent)", SUSTAINED, 1.0, 0.0, 0.0),
-        ),
-        eurocode_strengths,
-        EUROPEAN,
-    ),
+    "EN 1990:2002": european_standard(),
     # ASCE 7-16, 2.3.1 (1, 3); service D + S and D + Lr as its commentary to appendix C. From memory.
     "ASCE 7-16": Standard(
         "ASCE 7-16",
@@ -165,6 +180,7 @@ STANDARDS = {
         american_strengths,
         AMERICAN,
         AmericanConcrete,
+        note="ASCE 7-16, 2.3.1 for strength, 2.4.1 for service; R: rain behind blocked outlets.",
     ),
 }
 

@@ -167,9 +167,9 @@ def envelope(
 
     Examples
     --------
-    >>> from longvault.constraints.combinations import EUROPEAN, ULTIMATE, VariableCase, combined
+    >>> from longvault.constraints.combinations import ULTIMATE, VariableCase, combined, european
     >>> two = influences(Spans.continuous(10.0, 10.0)).moment
-    >>> rules = combined(EUROPEAN, (VariableCase("uniform", "snow"),), ULTIMATE)
+    >>> rules = combined(european(), (VariableCase("uniform", "snow"),), ULTIMATE)
     >>> span, support = envelope(two, rules, permanent=np.array(10.0), variable=np.array([8.0]))
     >>> round(float(support.value), 3), rules.names[int(support.case)]
     (-318.75, '1.35 G + 1.5 snow')
@@ -200,8 +200,8 @@ def load_extremes(
 
     Examples
     --------
-    >>> from longvault.constraints.combinations import EUROPEAN, ULTIMATE, VariableCase, combined
-    >>> rules = combined(EUROPEAN, (VariableCase("uniform", "snow"),), ULTIMATE)
+    >>> from longvault.constraints.combinations import ULTIMATE, VariableCase, combined, european
+    >>> rules = combined(european(), (VariableCase("uniform", "snow"),), ULTIMATE)
     >>> ((most, _),) = load_extremes((rules,), permanent=np.array(2.5), variable=np.array([1.2]))
     >>> round(float(most.value), 9)
     5.175

@@ -39,38 +39,70 @@ class Combination:
         return value
 
 
-# EN 1990:2002, 6.4.3.2 (6.10) and 6.5.3 (6.14b, 6.15b, 6.16b), table A1.2(A) for equilibrium; psi_0, psi_1,
-# psi_2 of table A1.1: snow below 1000 m 0.5, 0.2, 0; wind 0.6, 0.2, 0; maintenance (category H) 0, 0, 0, and
-# neither snow nor wind goes with it (EN 1991-1-1, 3.3.2). Standing water as a variable action. From memory.
-EUROPEAN = (
-    Combination("1.35 G", ULTIMATE, 1.35, 0, 0),
-    Combination("1.35 G + 1.5 snow", ULTIMATE, 1.35, 1.5, 0),
-    Combination("1.35 G + 1.5 maintenance", ULTIMATE, 1.35, 0, 1.5),
-    Combination("1.35 G + 1.5 water", ULTIMATE, 1.35, 0, 0, 0, 1.5),
-    Combination("1.35 G + 1.5 wind", ULTIMATE, 1.35, 0, 0, 1.5),
-    Combination("1.35 G + 1.5 snow + 0.9 wind", ULTIMATE, 1.35, 1.5, 0, 0.9),
-    Combination("1.35 G + 1.5 wind + 0.75 snow", ULTIMATE, 1.35, 0.75, 0, 1.5),
-    Combination("G + 1.5 snow", ULTIMATE, 1.0, 1.5, 0),
-    Combination("G + 1.5 maintenance", ULTIMATE, 1.0, 0, 1.5),
-    Combination("G + 1.5 wind", ULTIMATE, 1.0, 0, 0, 1.5),
-    Combination("G", CHARACTERISTIC, 1, 0, 0),
-    Combination("G + snow", CHARACTERISTIC, 1, 1, 0),
-    Combination("G + maintenance", CHARACTERISTIC, 1, 0, 1),
-    Combination("G + water", CHARACTERISTIC, 1, 0, 0, 0, 1),
-    Combination("G + wind", CHARACTERISTIC, 1, 0, 0, 1),
-    Combination("G + snow + 0.6 wind", CHARACTERISTIC, 1, 1, 0, 0.6),
-    Combination("G + wind + 0.5 snow", CHARACTERISTIC, 1, 0.5, 0, 1),
-    Combination("G (frequent)", FREQUENT, 1, 0, 0),
-    Combination("G + 0.2 snow (frequent)", FREQUENT, 1, 0.2, 0),
-    Combination("G + 0.2 wind (frequent)", FREQUENT, 1, 0, 0, 0.2),
-    Combination("G (quasi-permanent)", SUSTAINED, 1, 0, 0),
-    Combination("1.1 G / 0.9 G", EQUILIBRIUM, 1.1, 0, 0, relieving=0.9),
-    Combination("1.1 G / 0.9 G + 1.5 snow", EQUILIBRIUM, 1.1, 1.5, 0, relieving=0.9),
-    Combination("1.1 G / 0.9 G + 1.5 maintenance", EQUILIBRIUM, 1.1, 0, 1.5, relieving=0.9),
-    Combination("1.1 G / 0.9 G + 1.5 wind", EQUILIBRIUM, 1.1, 0, 0, 1.5, relieving=0.9),
-    Combination("1.1 G / 0.9 G + 1.5 snow + 0.9 wind", EQUILIBRIUM, 1.1, 1.5, 0, 0.9, relieving=0.9),
-    Combination("1.1 G / 0.9 G + 1.5 wind + 0.75 snow", EQUILIBRIUM, 1.1, 0.75, 0, 1.5, relieving=0.9),
-)
+SNOW_PSI = (0.5, 0.2, 0.0)
+"""psi_0, psi_1, psi_2 of snow on sites up to 1000 m (EN 1990, table A1.1, from memory)."""
+WIND_PSI = (0.6, 0.2, 0.0)
+"""The same of wind."""
+
+
+@lru_cache(maxsize=64)
+def european(snow_psi: tuple[float, float, float] = SNOW_PSI) -> tuple[Combination, ...]:
+    """List those of EN 1990:2002: (6.10), (6.14b), (6.15b), (6.16b), and table A1.2(A) for equilibrium.
+
+    Maintenance (category H) has psi 0, and neither snow nor wind goes with it (EN 1991-1-1, 3.3.2); water
+    behind blocked outlets is a variable action by itself (common practice). From memory.
+
+    Parameters
+    ----------
+    snow_psi : tuple of float
+        psi_0, psi_1, psi_2 of snow.
+
+    Examples
+    --------
+    >>> [c.name for c in european((0.7, 0.5, 0.2)) if c.state == SUSTAINED]
+    ['G + 0.2 snow (quasi-permanent)']
+    """
+    psi0, psi1, psi2 = snow_psi
+    wind0, wind1, _ = WIND_PSI
+    with_snow, with_wind = round(1.5 * psi0, 9), round(1.5 * wind0, 9)
+    last = f" + {psi2:g} snow" if psi2 else ""
+    strong = [
+        *_alone("1.35 G", ULTIMATE, 1.35, 1.5),
+        Combination(f"1.35 G + 1.5 snow + {with_wind:g} wind", ULTIMATE, 1.35, 1.5, 0, with_wind),
+        Combination(f"1.35 G + 1.5 wind + {with_snow:g} snow", ULTIMATE, 1.35, with_snow, 0, 1.5),
+        *_alone("G", ULTIMATE, 1.0, 1.5)[1:],
+        Combination(f"G + 1.5 snow + {with_wind:g} wind", ULTIMATE, 1.0, 1.5, 0, with_wind),
+        Combination(f"G + 1.5 wind + {with_snow:g} snow", ULTIMATE, 1.0, with_snow, 0, 1.5),
+    ]
+    service = [
+        *_alone("G", CHARACTERISTIC, 1.0, 1.0),
+        Combination(f"G + snow + {wind0:g} wind", CHARACTERISTIC, 1, 1, 0, wind0),
+        Combination(f"G + wind + {psi0:g} snow", CHARACTERISTIC, 1, psi0, 0, 1),
+        Combination("G (frequent)", FREQUENT, 1, 0, 0),
+        Combination(f"G + {psi1:g} snow (frequent)", FREQUENT, 1, psi1, 0),
+        Combination(f"G + {wind1:g} wind{last} (frequent)", FREQUENT, 1, psi2, 0, wind1),
+        Combination(f"G{last} (quasi-permanent)", SUSTAINED, 1, psi2, 0),
+    ]
+    tilt = "1.1 G / 0.9 G"
+    standing = [
+        *_alone(tilt, EQUILIBRIUM, 1.1, 1.5, 0.9),
+        Combination(f"{tilt} + 1.5 snow + {with_wind:g} wind", EQUILIBRIUM, 1.1, 1.5, 0, with_wind, 0, 0.9),
+        Combination(f"{tilt} + 1.5 wind + {with_snow:g} snow", EQUILIBRIUM, 1.1, with_snow, 0, 1.5, 0, 0.9),
+    ]
+    return (*strong, *service, *standing)
+
+
+def _alone(
+    dead: str, state: str, permanent: float, factor: float, relieving: float | None = None
+) -> list[Combination]:
+    """Permanent load by itself, and with each kind of variable load by itself."""
+    times = "" if factor == 1.0 else f"{factor:g} "
+    rows = [Combination(dead, state, permanent, 0, 0, relieving=relieving)]
+    for k, kind in enumerate(KINDS):
+        one = [factor if k == i else 0.0 for i in range(len(KINDS))]
+        rows.append(Combination(f"{dead} + {times}{kind}", state, permanent, *one, relieving=relieving))
+    return rows
+
 
 # ASCE 7-16, 2.3.1 (1 to 5; L of the room below does not load the roof, Lr, S and R exclude each other); wind
 # at strength level. Service by 2.4.1 (allowable stress), where wind counts 0.6. Equilibrium: dead load 0.9
@@ -85,6 +117,7 @@ AMERICAN = (
     Combination("1.2 D + 1.6 R", ULTIMATE, 1.2, 0, 0, 0, 1.6),
     Combination("1.2 D + 1.6 S + 0.5 W", ULTIMATE, 1.2, 1.6, 0, 0.5),
     Combination("1.2 D + 1.6 Lr + 0.5 W", ULTIMATE, 1.2, 0, 1.6, 0.5),
+    Combination("1.2 D + 1.6 R + 0.5 W", ULTIMATE, 1.2, 0, 0, 0.5, 1.6),
     Combination("1.2 D + 1.0 W", ULTIMATE, 1.2, 0, 0, 1.0),
     Combination("1.2 D + 1.0 W + 0.5 S", ULTIMATE, 1.2, 0.5, 0, 1.0),
     Combination("1.2 D + 1.0 W + 0.5 Lr", ULTIMATE, 1.2, 0, 0.5, 1.0),
@@ -97,6 +130,7 @@ AMERICAN = (
     Combination("D + 0.6 W", CHARACTERISTIC, 1, 0, 0, 0.6),
     Combination("D + 0.45 W + 0.75 S", CHARACTERISTIC, 1, 0.75, 0, 0.45),
     Combination("D + 0.45 W + 0.75 Lr", CHARACTERISTIC, 1, 0, 0.75, 0.45),
+    Combination("D + 0.45 W + 0.75 R", CHARACTERISTIC, 1, 0, 0, 0.45, 0.75),
     Combination("0.6 D + 0.6 W", CHARACTERISTIC, 0.6, 0, 0, 0.6),
     Combination("D (frequent)", FREQUENT, 1, 0, 0),
     Combination("D + 0.5 S (frequent)", FREQUENT, 1, 0.5, 0),
@@ -104,8 +138,14 @@ AMERICAN = (
     Combination("1.2 D / 0.9 D", EQUILIBRIUM, 1.2, 0, 0, relieving=0.9),
     Combination("1.2 D / 0.9 D + 1.6 S", EQUILIBRIUM, 1.2, 1.6, 0, relieving=0.9),
     Combination("1.2 D / 0.9 D + 1.6 Lr", EQUILIBRIUM, 1.2, 0, 1.6, relieving=0.9),
+    Combination("1.2 D / 0.9 D + 1.6 R", EQUILIBRIUM, 1.2, 0, 0, 0, 1.6, relieving=0.9),
+    Combination("1.2 D / 0.9 D + 1.6 S + 0.5 W", EQUILIBRIUM, 1.2, 1.6, 0, 0.5, relieving=0.9),
+    Combination("1.2 D / 0.9 D + 1.6 Lr + 0.5 W", EQUILIBRIUM, 1.2, 0, 1.6, 0.5, relieving=0.9),
+    Combination("1.2 D / 0.9 D + 1.6 R + 0.5 W", EQUILIBRIUM, 1.2, 0, 0, 0.5, 1.6, relieving=0.9),
     Combination("1.2 D / 0.9 D + 1.0 W", EQUILIBRIUM, 1.2, 0, 0, 1.0, relieving=0.9),
     Combination("1.2 D / 0.9 D + 1.0 W + 0.5 S", EQUILIBRIUM, 1.2, 0.5, 0, 1.0, relieving=0.9),
+    Combination("1.2 D / 0.9 D + 1.0 W + 0.5 Lr", EQUILIBRIUM, 1.2, 0, 0.5, 1.0, relieving=0.9),
+    Combination("1.2 D / 0.9 D + 1.0 W + 0.5 R", EQUILIBRIUM, 1.2, 0, 0, 1.0, 0.5, relieving=0.9),
 )
 
 
@@ -173,7 +213,7 @@ def combined(combinations: tuple[Combination, ...], cases: tuple[VariableCase, .
     Examples
     --------
     >>> cases = (VariableCase("uniform", "snow"), VariableCase("drift", "snow"))
-    >>> combined(EUROPEAN, cases, ULTIMATE).names[:3]
+    >>> combined(european(), cases, ULTIMATE).names[:3]
     ('1.35 G', '1.35 G + 1.5 snow (uniform)', '1.35 G + 1.5 snow (drift)')
     """
     rows = []

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from math import radians
 
-from longvault.constraints.actions import STANDARDS, Loads, Wind
+from longvault.constraints.actions import STANDARDS, Loads, Standard, Wind, european_standard
 from longvault.constraints.basis import Basis, Detailing, Requirements
 from longvault.constraints.materials import Concrete, Steel
 from longvault.constraints.measures import DEG
@@ -161,6 +161,11 @@ def _crosswise_of(brief: Brief) -> Proving:
     )
 
 
+def _standard_of(brief: Brief) -> Standard:
+    standard, (psi0, psi1, psi2) = STANDARDS[brief.loads.standard], brief.loads.snow_psi
+    return standard if standard.concrete is not Concrete else european_standard((psi0, psi1, psi2))
+
+
 def basis_of(brief: Brief) -> Basis:
     """Return the basis of design of the brief, SI.
 
@@ -180,9 +185,11 @@ def basis_of(brief: Brief) -> Basis:
         requirements=_requirements_of(brief),
         support=support,
         loads=_loads_of(brief),
-        concrete=Concrete(materials.fck_MPa * 1e6, materials.weight_kN_m3 * 1e3),
+        concrete=Concrete(
+            materials.fck_MPa * 1e6, materials.weight_kN_m3 * 1e3, materials.alpha_cc, materials.gamma_c
+        ),
         steel=Steel(materials.fyk_MPa * 1e6),
-        standard=STANDARDS[brief.loads.standard],
+        standard=_standard_of(brief),
         detailing=detailing_of(brief),
         held=roof.held_sideways,
         frame=roof.glazing_frame_mm / 1e3,

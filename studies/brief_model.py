@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from longvault.constraints.basis import Detailing, Requirements
+from longvault.constraints.combinations import SNOW_PSI
 from longvault.constraints.proof import Proving
 from longvault.studies.brief_concrete import CostsTable, DaylightTable, PrestressTable, SteelTable
 from longvault.studies.brief_table import Table, number
@@ -102,6 +103,13 @@ class LoadsTable(Table):
     )
     finish_kN_m2: float = number(0, 10, "insulation and membrane, per square metre of surface", 0.0)
     snow_ground_kN_m2: float = number(0, 20, "snow on the ground", 0.0)
+    snow_psi: Annotated[
+        tuple[Annotated[float, Field(ge=0, le=1)], ...],
+        Field(strict=False, min_length=3, max_length=3, json_schema_extra={"low": 0, "high": 1}),
+    ] = Field(
+        SNOW_PSI,
+        description="psi_0, psi_1, psi_2 of snow, EN 1990: [0.5, 0.2, 0] up to 1000 m, else [0.7, 0.5, 0.2]",
+    )
     snow_factor: float = number(0, 4, "snow on the roof over snow on the ground (shape factor)", 0.8)
     maintenance_kN_m2: float = number(
         0, 10, "people and tools, per square metre of plan; not together with snow", 0.0
@@ -129,6 +137,10 @@ class MaterialsTable(Table):
     """Concrete and steel."""
 
     fck_MPa: float = number(12, 90, "cylinder strength of the concrete")
+    alpha_cc: float = number(
+        0.8, 1, "strength that lasts over that of a test, EN 1992-1-1 (default recommended)", 1.0
+    )
+    gamma_c: float = number(1, 2, "partial factor of the concrete, EN 1992-1-1 (default recommended)", 1.5)
     fyk_MPa: float = number(200, 700, "yield strength of the steel", 500.0)
     weight_kN_m3: float = number(15, 30, "weight of reinforced concrete", 25.0)
 

@@ -86,7 +86,7 @@ def effects_table(checked: Checked) -> SheetTable:
         else "- w L² / 2, V = w L, both at the root"
     )
     notes = (
-        f"Combinations of {basis.standard.key} (from memory).",
+        f"Combinations of {basis.standard.key} (from memory). {basis.standard.note}",
         f"M = {shape}; L = {basis.span:g} m; sagging is +.",
         "The heaviest of each state is used.",
     )
@@ -147,8 +147,8 @@ def _stress_notes(checked: Checked) -> tuple[str, ...]:
         thrust = f"{kilo(m['tie_force'])} / {m['area']:.4f} m²"
         notes += (
             f"Beam-arch: M is what the thrust at first leaves, {kilo(m['thrust'], 'kN')}, the concrete whole "
-            "and not crept; compression and the tie hold the thrust of the cracked and crept module, H_d / A = "
-            f"{thrust}: of both states the worse for each. S_c and S_t are M over their sum.",
+            "and not crept; compression and the tie hold the thrust of the cracked and crept module, "
+            f"H_d / A = {thrust}: of both states the worse for each. S_c and S_t are M over their sum.",
         )
     return notes
 

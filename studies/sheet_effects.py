@@ -97,7 +97,8 @@ def effects_along(checked: Checked) -> SheetTable:
         "R most [kN]", "R least [kN]",
     )  # fmt: skip
     notes = (
-        f"Combinations of {basis.standard.key} (from memory); G = {kilo(g, 'kN/m')} everywhere, variable "
+        f"Combinations of {basis.standard.key} (from memory). {basis.standard.note}",
+        f"G = {kilo(g, 'kN/m')} everywhere, variable "
         "load on the fields of the span where it adds; sagging is +, a push on a support is +.",
         *(_worked(key, g, row, one) for key, (size, _, row, one) in largest.items() if size > 1e-6),
     )

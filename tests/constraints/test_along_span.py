@@ -12,7 +12,7 @@ from longvault.constraints.along import envelope, influences
 from longvault.constraints.arch import BeamArch
 from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.beam import SUPPORTS, support_of
-from longvault.constraints.combinations import EUROPEAN, ULTIMATE, VariableCase, combined
+from longvault.constraints.combinations import ULTIMATE, VariableCase, combined, european
 from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.details import evaluate_closely
 from longvault.constraints.effects import signs
@@ -80,7 +80,7 @@ def test_batch_law_with_everything(key, kind):
 def test_envelope_against_each_pattern_by_itself(kind):
     """Brute force: permanent load everywhere, variable load on each set of fields, each combination."""
     spans = SPANS[kind]
-    rules = combined(EUROPEAN, (VariableCase("snow", "snow"), VariableCase("up", "wind")), ULTIMATE)
+    rules = combined(european(), (VariableCase("snow", "snow"), VariableCase("up", "wind")), ULTIMATE)
     unit = unit_response(spans)
     permanent, variable = 9e3, np.array([5e3, -11e3])
     lines = influences(spans)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from longvault.constraints.actions import STANDARDS, Loads, line_loads
+from longvault.constraints.actions import STANDARDS, Loads, european_standard, line_loads
 from longvault.constraints.design_strengths import american_strengths
 from longvault.constraints.materials import Concrete, Steel
 from longvault.sections import Strips
@@ -79,3 +79,48 @@ def test_self_weight_follows_the_surface():
     )
     assert float(loads.permanent / p.developed_length) == pytest.approx(2.0e3)
     assert float(loads.permanent) / (20 * np.sin(np.radians(40))) == pytest.approx(2172.20, rel=1e-5)
+
+
+def every(standard: str, state: str) -> dict[str, tuple[float, ...]]:
+    """Factors on permanent load, on each kind of variable load, and on permanent load that helps."""
+    rows = [c for c in STANDARDS[standard].every if c.state == state]
+    return {c.name: (c.permanent, c.snow, c.maintenance, c.wind, c.water, c.relieving) for c in rows}
+
+
+def test_every_combination_of_en_1990():
+    """EN 1990:2002, tables A1.2(A) and A1.2(B), from memory: G against and for, each variable leading."""
+    strong, standing = (every("EN 1990:2002", state) for state in ("ultimate", "equilibrium"))
+    for g in (1.35, 1.0):
+        for k in range(4):  # snow, maintenance, wind, water by themselves
+            one = tuple(1.5 if k == i else 0.0 for i in range(4))
+            assert (g, *one, None) in strong.values()
+            assert (1.1, *one, 0.9) in standing.values()
+        assert (g, 1.5, 0.0, 0.9, 0.0, None) in strong.values()
+        assert (g, 0.75, 0.0, 1.5, 0.0, None) in strong.values()
+    assert len(strong) == 13
+    assert len(standing) == 7
+
+
+def test_snow_above_1000_m():
+    """psi 0.7, 0.5, 0.2 (EN 1990, table A1.1, from memory)."""
+    high = european_standard((0.7, 0.5, 0.2))
+    found = {c.name: c for c in high.every}
+    assert found["1.35 G + 1.5 wind + 1.05 snow"].snow == 1.05
+    assert found["G + 0.5 snow (frequent)"].snow == 0.5
+    assert found["G + 0.2 wind + 0.2 snow (frequent)"].snow == 0.2
+    assert [c.snow for c in high.combinations if c.state == "sustained"] == [0.2]
+    assert "snow 0.7, 0.5, 0.2" in high.note
+
+
+def test_every_combination_of_asce_7():
+    """ASCE 7-16, 2.3.1 (1 to 5), from memory: L of the room below does not load the roof."""
+    strong, standing = (every("ASCE 7-16", state) for state in ("ultimate", "equilibrium"))
+    roof = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)]  # S, Lr, R exclude each other
+    for s, lr, r in roof:
+        assert (1.2, 1.6 * s, 1.6 * lr, 0.0, 1.6 * r, None) in strong.values()
+        assert (1.2, 1.6 * s, 1.6 * lr, 0.5, 1.6 * r, None) in strong.values()
+        assert (1.2, 0.5 * s, 0.5 * lr, 1.0, 0.5 * r, None) in strong.values()
+        assert (1.2, 1.6 * s, 1.6 * lr, 0.5, 1.6 * r, 0.9) in standing.values()
+        assert (1.2, 0.5 * s, 0.5 * lr, 1.0, 0.5 * r, 0.9) in standing.values()
+    for row in ((1.4, 0, 0, 0, 0, None), (0.9, 0, 0, 1.0, 0, None)):
+        assert row in strong.values()

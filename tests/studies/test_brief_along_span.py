@@ -77,6 +77,17 @@ def test_loads_and_limits_reach_the_basis_in_si():
     assert read_brief(brief_text(brief)) == brief
 
 
+def test_factors_of_a_national_annex_reach_the_basis():
+    """0.85 x 30 / 1.4 = 18.2 MPa; snow above 1000 m lasts, psi_2 = 0.2."""
+    text = changed("market-hall", snow_psi="[0.7, 0.5, 0.2]", alpha_cc="0.85", gamma_c="1.4")
+    basis = basis_of(read_brief(text))
+    assert basis.strengths.compression == pytest.approx(0.85 * 30e6 / 1.4)
+    assert [c.snow for c in basis.combinations if c.state == "sustained"] == [0.2]
+    assert "snow 0.7, 0.5, 0.2" in basis.standard.note
+    with pytest.raises(ValueError, match="snow_psi"):
+        read_brief(changed("market-hall", snow_psi="[0.7, 0.5]"))
+
+
 FAULTS = [
     ({"support": '"continuous"'}, 'roof.support: "continuous" needs spans_m'),
     ({"support": '"canopy"'}, 'roof.support: "canopy" needs back_span_m'),
