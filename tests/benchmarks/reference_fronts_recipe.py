@@ -6,8 +6,9 @@ and the search of this project. About eight minutes of one core a brief. A front
 ``KEPT`` designs; the hypervolume stored is that of the whole union.
 
 The designs that each run met are kept in the folder RUNS. A run found there is not made again: its designs
-are scored anew, so that a front can be stated again when a limit has moved a little. The recipe stored with
-a front says on which days its runs were made.
+are scored anew, so that a front can be stated again when a limit has moved a little. Files
+``BRIEF-earlier-*.npz`` there, of an earlier state of the search or of a longer run that beat a front, join the
+union. The recipe stored with a front says on which days its runs were made.
 """
 
 import json
@@ -25,8 +26,6 @@ from longvault.optimise.adapter import plain_gde3, plain_nsga2
 from longvault.optimise.history import reference_point
 
 EVALUATIONS, SEEDS, KEPT = 500_000, (1, 2, 3), 6000
-LONGER = {"workshop": 1_000_000}
-"""Where a later run beat the union by half a per cent, one run of that length joins it (seed 1)."""
 METHODS = {
     "NSGA-II of pymoo, population 100": lambda p, n, s: plain_nsga2(p, evaluations=n, seed=s),
     "GDE3 of pymoo, population 100": lambda p, n, s: plain_gde3(p, evaluations=n, seed=s),
@@ -42,6 +41,11 @@ def met(problem, method, seed, evaluations, path):
         )
         np.savez(path, x=designs.x, made=datetime.now(UTC).date().isoformat())
         print(f"  {method}, seed {seed}: {len(designs)} designs, {seconds:.0f} s", flush=True)
+    return read(problem, path)
+
+
+def read(problem, path):
+    """Designs of a kept run that are feasible today, the day it was made, and what share still is."""
     with np.load(path) as data:
         designs = problem.score(problem.snap(data["x"]))
         return designs.take(designs.feasible), str(data["made"]), float(designs.feasible.mean())
@@ -67,11 +71,11 @@ def build(name, folder, evaluations=EVALUATIONS):
             found[method, seed], day, share = met(problem, method, seed, evaluations, path)
             days.add(day)
             held.append(share)
-    if name in LONGER:
-        path = folder / f"{name}-longer.npz"
-        longer = met(problem, "search of longvault", 1, LONGER[name], path)
-        found["longer search of longvault", 1] = longer[0]
-        days.add(longer[1])
+    earlier = sorted(folder.glob(f"{name}-earlier-*.npz"))
+    for number, path in enumerate(earlier):
+        found["earlier search of longvault", number], day, share = read(problem, path)
+        days.add(day)
+        held.append(share)
     union = front_of(problem, *found.values())
     point = reference_point(problem, union.objectives)
 
@@ -87,7 +91,7 @@ def build(name, folder, evaluations=EVALUATIONS):
         "objectives": [[objective.name, objective.sense] for objective in problem.objectives],
         "limits": list(problem.margin_names),
         "evaluations_a_run": evaluations,
-        "longer_run": LONGER.get(name),
+        "earlier_runs": len(earlier),
         "seeds": list(SEEDS),
         "share_of_each_run": shares,
         "hypervolume": whole,
