@@ -7,13 +7,14 @@ import numpy as np
 
 from longvault.constraints.bars import GatheredBars, gathered_bars
 from longvault.constraints.basis import Basis
-from longvault.constraints.concrete_settings import ConcreteSettings
+from longvault.constraints.concrete_settings import ConcreteSettings, SteelPractice
 from longvault.constraints.cracked import CrackedSection, steel_for_moment
 from longvault.constraints.demand import Demand, provided
 from longvault.constraints.design_strengths import StressBlock, american_block, eurocode_block
 from longvault.constraints.effects import signs_of
 from longvault.constraints.forms import form_areas
 from longvault.constraints.limit import CAP, FLOOR, Limit
+from longvault.constraints.materials import AmericanConcrete
 from longvault.constraints.measures import CONCRETE_MEASURES
 from longvault.constraints.prestress_checks import prestress_limits, prestress_measures
 from longvault.constraints.quantities import quantities
@@ -223,6 +224,21 @@ def _amounts(
     }
 
 
+def _least_mesh(basis: Basis, practice: SteelPractice) -> tuple[Limit, ...]:
+    """Least steel of the shell each way; none where the brief asks for none."""
+    if not practice.shell_ratio:
+        return ()
+    source = "ACI 318.2 (0.0018, from memory)"
+    if not isinstance(basis.concrete, AmericanConcrete):
+        source += "; EN 1992-1-1, 9.3.1.1, has it for slabs alone: 0.26 f_ctm / f_yk of the depth to the bars"
+    return (
+        Limit(
+            "mesh-ratio", "least mesh of the shell", "mesh_ratio", practice.shell_ratio, FLOOR,
+            "mesh of one direction / thickest roof surface", source,
+        ),
+    )  # fmt: skip
+
+
 def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ...]:
     """Limits on the measures of `concrete_measures`."""
     strength, practice = basis.strengths, settings.practice
@@ -248,13 +264,14 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
             "main-steel-fits", "main steel to provide fits", "bar_room", "main_steel", FLOOR,
             "largest of A_s by the elastic lever arms, A_s of the cracked section and the least steel; "
             "room = bars with cover and spacing, <= 4 % A",
-            f"{block}; EN 1992-1-1, 8.2(2), 9.2.1.1",
+            f"{block}; EN 1992-1-1, 8.2(2); {basis.concrete.least_source}",
         ),
         Limit(
             "mesh-spacing", "spacing of the mesh", "mesh_spacing", 1.0, CAP,
             f"spacing <= min({practice.spacing_thicknesses:g} t, {practice.spacing:g} m)",
             "ACI 318.2 (from memory)",
         ),
+        *_least_mesh(basis, practice),
     )  # fmt: skip
     reverse: tuple[Limit, ...] = ()
     if signs_of(basis).both:
@@ -263,7 +280,8 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
                 "cracked-steel-reverse", "steel to provide for the other sign of moment fits",
                 "bar_room_reverse", "main_steel_reverse", FLOOR,
                 "largest of A_s by the elastic lever arms, of the cracked section and the least steel; room "
-                "as for the main steel", f"{block}; EN 1992-1-1, 8.2(2), 9.2.1.1",
+                "as for the main steel",
+                f"{block}; EN 1992-1-1, 8.2(2); {basis.concrete.least_source}",
             ),
         )  # fmt: skip
     return (*torsion, *limits, *reverse, *prestress_limits(basis, settings, block))

@@ -96,7 +96,8 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
         band("main bars", _bar_words(checked, settings), layout.main),
         band(
             "mesh, both ways",
-            f"{d.mesh_area * 1e4:.2f} cm²/m each way, at least {practice.shell_ratio:g} of the thickness",
+            f"{d.mesh_area * 1e4:.2f} cm²/m each way; {practice.shell_ratio:g} of the thickest surface ask "
+            f"for {practice.shell_ratio * d.mesh_area / m['mesh_ratio'] * 1e4:.2f} cm²/m",
             layout.mesh,
         ),
         band(

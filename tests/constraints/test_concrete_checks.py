@@ -42,7 +42,7 @@ def test_every_measure_and_every_margin_is_there(key, support, held):
     for name, values in m.items():
         assert np.isfinite(values).all(), name
     limits = concrete_limits(basis, STRESSED)
-    assert len({limit.key for limit in limits}) == len(limits) == 12
+    assert len({limit.key for limit in limits}) == len(limits) == 14
     for limit in limits:
         assert limit.source
         assert limit.formula
