@@ -48,7 +48,7 @@ class Roof(Table):
         tuple[Literal["interior", "end", "lone"], ...], Field(strict=False, min_length=1)
     ] = Field(("interior",), description="bays that must pass as folded plates: interior, end, lone")
     slot_strut_MN_m2: float = number(
-        0, 1e5, "stiffness of struts across the slot, edge to mid-slot, per metre of span; 0: free slot", 0.0
+        0, 1e4, "stiffness of struts across the slot, edge to mid-slot, per metre of span; 0: free slot", 0.0
     )
     strut_spacing_m: float = number(
         0.1, 50, "distance of struts and collars along the span; gives the force in each", 3.0

@@ -23,6 +23,7 @@ from longvault.constraints.plates_row import BAYS, Bay
 from longvault.constraints.proof import Proving, fine_proof, proof_limits
 from longvault.constraints.reinforcement import BeamSection, beam_section
 from longvault.sections.member import Member
+from longvault.sections.plausible import check_joints, judged_parts
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.section_file import Section
 from longvault.sections.symbols import Array
@@ -147,9 +148,11 @@ def check_section(
     >>> done.governing.limit.key, done.feasible, round(done.shown("equivalent_thickness"), 1)
     ('height', False, 116.3)
     """
+    if section.strips.batch:
+        raise ValueError(f"section: got a batch of shape {section.strips.batch}; one is checked at a time")
+    check_joints(section, basis.pitch)
+    section, taken = judged_parts(section, basis.pitch)
     strips = section.strips
-    if strips.batch:
-        raise ValueError(f"section: got a batch of shape {strips.batch}; one section is checked at a time")
     if basis.crosswise is not None:
         looked = replace(basis.crosswise, bays=described_bays(section, basis.crosswise.bays))
         basis = replace(basis, joints=section.joints, crosswise=looked)
@@ -177,7 +180,7 @@ def check_section(
     )
     return Checked(
         section, basis, p, beam, loads, measures, rows, proving, bays, plates, variable, along, member,
-        result.note,
+        "; ".join(said for said in (result.note, taken) if said),
     )  # fmt: skip
 
 

@@ -114,6 +114,21 @@ def slices_document(checked: Checked) -> dict[str, Any]:
     return found
 
 
+def _slot_words(checked: Checked) -> str:
+    """Say what is across the slots, and who says so."""
+    joints = checked.section.joints
+    given = {j.spring / 1e6: "the section file" for j in joints if j.kind == "strut" and j.spring > 0}
+    if checked.proving and checked.proving.strut and any(j.kind == "slot" for j in joints):
+        given[checked.proving.strut / 1e6] = "the brief"
+    if not given:
+        return "slots free" if any(j.kind != "valley" for j in joints) else "no slots"
+    sizes = " and ".join(f"{size:g} MN/m² from edge to mid-slot (by {who})" for size, who in given.items())
+    return (
+        f"struts across the slots, {sizes}, to the next module as it stands; the last one is taken alone; "
+        "for buckling the row rocks in unison and module by module in turn, the less favourable"
+    )
+
+
 def _notes(checked: Checked) -> tuple[str, ...]:
     label = length_label(checked.basis.span, mean_radius(checked.section.strips))
     said = []
@@ -121,12 +136,7 @@ def _notes(checked: Checked) -> tuple[str, ...]:
         ratios = (np.array(found[key]) for key in ("beam_share_stress", "beam_share_deflection"))
         said.append(f"{bay} bay: {verdict(BeamShare(*ratios))}.")
     judged = " and ".join(checked.proved_bays)
-    slot = "slots free"
-    if checked.proving and checked.proving.strut:
-        slot = (
-            "struts across the slots, to the next module as it stands; the last one is taken alone; for "
-            "buckling the row rocks in unison and module by module in turn, the less favourable"
-        )
+    slot = _slot_words(checked)
     return (
         f"By the usual label: {label}. The computed ratios are the judge, not the label.",
         *said,

@@ -64,7 +64,7 @@ def curve_vault(key: str, setting: Setting, edge: str = "valley beam") -> NamedF
     build = partial(_build_vault, setting.pitch, kind, key == "semicircle-vault", edge)
     suffix = {"valley beam": "", "none": ", bare"}.get(edge, f", {edge}")
     name = key if edge == "valley beam" else f"{key}-{edge.replace(' ', '-')}".replace("-none", "-bare")
-    return NamedFamily(name, title + suffix, _vault_parameters(key, setting, edge), build, _JOINTS)
+    return NamedFamily(name, title + suffix, _vault_parameters(key, setting, edge), build, _joints(edge))
 
 
 def _vault_parameters(key: str, s: Setting, edge: str) -> tuple[Parameter, ...]:
@@ -97,7 +97,11 @@ def _vault_parameters(key: str, s: Setting, edge: str) -> tuple[Parameter, ...]:
     )
 
 
-_JOINTS = Joint(0, "valley", "left"), Joint(2 * HALF, "valley", "right")
+def _joints(edge: str) -> tuple[Joint, Joint]:
+    """Where a vault meets its neighbours: at its feet, or at the far end of an edge member that lies flat."""
+    added = {"horizontal beam": 1, "gutter box": 3}.get(edge, 0)
+    left, right = (2 * HALF + added, 2 * HALF + 2 * added) if added else (0, 2 * HALF)
+    return Joint(left, "valley", "left"), Joint(right, "valley", "right")
 
 
 def _build_vault(pitch: float, kind: CurveKind, semicircle: bool, edge: str, v: Values) -> Strips:

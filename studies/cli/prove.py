@@ -74,6 +74,7 @@ def command(
     Preliminary design only: local codes and a licensed engineer decide.
     """
     from longvault.constraints.plates_proof import prove
+    from longvault.sections.plausible import check_joints
 
     for name, value in (("--span-m", span), ("--surface-load-kN-m2", load), ("--modulus-GPa", modulus)):
         if not math.isfinite(value) or (value <= 0 and name != "--surface-load-kN-m2"):
@@ -83,6 +84,7 @@ def command(
     _check_ranges({"--span-m": span, "--modulus-GPa": modulus, "--surface-load-kN-m2": load})
     read = section_from(section)
     try:
+        check_joints(read, pitch)
         proof = prove(
             read, span=span, surface_load=load * 1e3, modulus=modulus * 1e9, poisson=poisson,
             bay=bay, pitch=pitch, harmonics=harmonics,  # type: ignore[arg-type]
