@@ -109,9 +109,10 @@ def finite_strip_buckling(
     *,
     links: Links | None = None,
     coarse: bool = False,
+    waves: Array | None = None,
     known: Array | None = None,
 ) -> Array:
-    """Demand over capacity (...) by finite strips over half-wavelengths; ``coarse``: a few of them.
+    """Demand over capacity (...) by finite strips over half-wavelengths; ``coarse``: a few, or ``waves`` [m].
 
     The stress at mid-span is taken all along the span: on the heavy side for long half-waves. Neighbours,
     struts and collars hold the section as in the folded plate; with struts to the next module the row may
@@ -120,9 +121,10 @@ def finite_strip_buckling(
     is ``known`` (...) to be asked, or in a ``coarse`` look 1 / `AMPLE` of what is allowed.
     """
     share = proving.stability.design_share()
-    near = {min(basis.span, panel * basis.detailing.thickness_floor) for panel in PANEL_WAVES}
-    waves = np.array(sorted({basis.span, *near}, reverse=True))
-    if not coarse:
+    if waves is None and coarse:
+        near = {min(basis.span, panel * basis.detailing.thickness_floor) for panel in PANEL_WAVES}
+        waves = np.array(sorted({basis.span, *near}, reverse=True))
+    elif waves is None:
         shortest = min(SHORTEST_WAVE * float(strips.thickness.min()), basis.span)
         waves = half_waves(basis.span, shortest=shortest)
     most: Array | float = AMPLE / (share * _least_allowed(basis)) if coarse else MOST

@@ -6,8 +6,9 @@ from longvault.constraints.basis import Basis
 from longvault.constraints.limit import CAP, Limit
 from longvault.constraints.plates import Links, Supports
 from longvault.constraints.plates_row import Bay, bay_supports, held_joints
-from longvault.constraints.proof_demands import finite_strip_buckling
+from longvault.constraints.proof_demands import PANEL_WAVES, finite_strip_buckling
 from longvault.constraints.proving import Proving, covered
+from longvault.constraints.stability import half_waves
 from longvault.constraints.stability_screen import local_screen
 from longvault.sections import Section, Strips
 from longvault.sections.bending import bending_field
@@ -16,8 +17,11 @@ from longvault.sections.symbols import Array, IntArray
 
 BUCKLING = "beam_buckling"
 
-QUIET = 0.05
-"""Sections of which the quick look asks for less of their resistance are not looked at by finite strips."""
+APART = 2.0
+"""Half-wavelengths are tried about this many times apart, from the span down to those of panels."""
+
+QUIET = 0.1
+"""Finite strips are not asked what less than this share of the resistance is asked for."""
 
 
 def buckling_asked(basis: Basis) -> bool:
@@ -36,9 +40,10 @@ def beam_buckling(
 ) -> Array:
     """Compression along the span over the design buckling stress (...), the larger of both signs of moment.
 
-    The quick look by local radius and panel width and, above `QUIET`, finite strips at a few half-waves,
-    whichever asks for more, told in full; bays and settings as `Basis.crosswise` says. The stress of the
-    place is taken all along the span: on the heavy side for long half-waves.
+    The quick look by local radius and panel width, and finite strips at half-waves from the span down to
+    those of panels, whichever asks for more: what a section does as a whole the quick look cannot tell. Bays
+    and settings as `Basis.crosswise` says. The stress of the place is taken all along the span: on the heavy
+    side for long half-waves. Where finite strips ask for less than `QUIET`, the quick look is told.
 
     Parameters
     ----------
@@ -60,44 +65,48 @@ def beam_buckling(
     per_moment = -np.stack([field.first, field.second], axis=-1)
     level = np.asarray(pressed)[..., None, None]
     stresses = [np.asarray(moment)[..., None, None] * per_moment - level for moment in (sagging, -hogging)]
-    found = [worst for bay in proving.bays for worst in _bay_buckling(strips, stresses, basis, proving, bay)]
-    largest: Array = np.maximum.reduce(found)
-    return largest
+    worst = np.zeros(strips.batch)
+    for bay in proving.bays:
+        worst = _bay_buckling(strips, stresses, worst, basis, proving, bay)
+    return worst
 
 
 def _bay_buckling(
-    strips: Strips, stresses: list[Array], basis: Basis, proving: Proving, bay: Bay
-) -> list[Array]:
-    """Demand over capacity in one bay under each of some stresses."""
+    strips: Strips, stresses: list[Array], worst: Array, basis: Basis, proving: Proving, bay: Bay
+) -> Array:
+    """Largest demand over capacity so far, with that of one bay under each of some stresses."""
     section = Section("module", strips, basis.joints)
     held = [joint.node for joint in held_joints(section, bay) if joint.kind == "valley"]
     screen = local_screen(strips, modulus=basis.concrete.ecm, poisson=proving.poisson, held=held)
-    supports, links = bay_supports(section, bay), proving.links(strips, basis.joints, bay, basis.pitch)
-    quick = [1.0 / (proving.stability.design_share() * screen.factor(stress)) for stress in stresses]
-    return [
-        _closer(strips, stress, one, (supports, links), basis, proving)
-        for stress, one in zip(stresses, quick, strict=True)
-    ]
+    ties = bay_supports(section, bay), proving.links(strips, basis.joints, bay, basis.pitch)
+    share = proving.stability.design_share()
+    worst = np.maximum.reduce([worst, *(1.0 / (share * screen.factor(stress)) for stress in stresses)])
+    for stress in stresses:
+        worst = _closer(strips, stress, worst, ties, basis, proving)
+    return worst
 
 
 def _closer(
     strips: Strips,
     stress: Array,
-    quick: Array,
-    held: tuple[Supports, Links],
+    worst: Array,
+    ties: tuple[Supports, Links],
     basis: Basis,
     proving: Proving,
 ) -> Array:
-    """Finite strips where the quick look asks for more than `QUIET`."""
-    rows = np.atleast_1d(quick >= QUIET)
+    """Look by finite strips where anything is compressed; what they ask for counts where it is more."""
+    rows = np.atleast_1d((stress < 0.0).any(axis=(-2, -1)) & np.isfinite(worst))
     if not rows.any():
-        return quick
+        return worst
     batch = strips if strips.batch else Strips(*_first_axis(strips), strips.parts)
-    found, pressed = np.atleast_1d(quick).copy(), stress.reshape(*batch.batch, -1, 2)
+    found, pressed = np.atleast_1d(worst).copy(), stress.reshape(*batch.batch, -1, 2)
+    shortest = min(basis.span, PANEL_WAVES[-1] * basis.detailing.thickness_floor)
+    known = np.maximum(found[rows], QUIET)
     closer = finite_strip_buckling(
-        batch[rows], pressed[rows], held[0], basis, proving, links=held[1], coarse=True, known=found[rows]
-    )
-    found[rows] = np.maximum(found[rows], closer)
+        batch[rows], pressed[rows], ties[0], basis, proving, links=ties[1], coarse=True, known=known,
+        waves=half_waves(basis.span, shortest=shortest, ratio=APART),
+    )  # fmt: skip
+    found[rows] = np.where(closer > known, closer, found[rows])
     return found.reshape(strips.batch)
 
 
@@ -116,8 +125,8 @@ def buckling_limits(basis: Basis) -> tuple[Limit, ...]:
         Limit(
             "beam-buckling", "buckling under the stress of the beam", BUCKLING, 1.0, CAP,
             f"{stress}, ultimate, over classical stress x {s.knock_down:g} / (1 + {s.creep:g}) / "
-            f"{s.safety:g}; local radius and panel width; above {QUIET:g} by that, "
-            "finite strips of a few half-waves",
+            f"{s.safety:g}; local radius and panel width, and finite strips from the "
+            "span down to short half-waves",
             "Timoshenko & Gere; Redshaw 1933; Cheung 1976; reductions after IASS 1979 (from memory)",
         ),
     )  # fmt: skip

@@ -22,6 +22,7 @@ from longvault.constraints.plates import Supports
 from longvault.constraints.proof_demands import finite_strip_buckling
 from longvault.constraints.proving import Proving
 from longvault.constraints.slice_checks import slice_measures
+from longvault.constraints.stability_checks import QUIET
 from longvault.constraints.stability_screen import local_screen
 from longvault.sections import Joint, Strips
 from longvault.sections.bending import bending_field
@@ -78,7 +79,10 @@ def test_slice_and_buckling_are_looked_at_station_by_station():
 
 
 def test_buckling_is_told_below_a_half_too():
-    """What the quick look or finite strips of all half-waves ask for, whichever is more, within a tenth."""
+    """What the quick look or finite strips of all half-waves ask for, whichever is more, within a tenth.
+
+    The quick look says nothing of how a section moves as a whole: three that it finds quietest are looked at.
+    """
     one = GullWing(Setting(pitch=4.8, height=1.6, thickness=0.08))
     low, high = (np.array([getattr(v, end) for v in one.variables]) for end in ("lower", "upper"))
     strips = one.strips(low + (high - low) * np.random.default_rng(7).random((12, len(low))))
@@ -93,15 +97,17 @@ def test_buckling_is_told_below_a_half_too():
     stress = moment[:, None, None] * np.stack([field.first, field.second], axis=-1)  # hogging presses below
     screen = local_screen(strips, modulus=given.concrete.ecm, poisson=given.crosswise.poisson)
     quick = 1.0 / (given.crosswise.stability.design_share() * screen.factor(stress))
+    looked = np.r_[np.argsort(quick)[:3], np.argsort(quick)[-3:]]
     full = [
         float(finite_strip_buckling(strips[i], stress[i], Supports.free(65), given, given.crosswise))
-        for i in np.flatnonzero(quick >= 0.05)[:4]
+        for i in looked
     ]
-    closer = np.maximum(quick[quick >= 0.05][:4], full)
+    closer = np.maximum(quick[looked], full)
     assert (closer < 0.5).any()
-    assert told[quick >= 0.05][:4] == pytest.approx(closer, rel=0.1)
-    assert told[quick < 0.05] == pytest.approx(quick[quick < 0.05], rel=1e-9)
-    assert np.unique(told).size == told.size
+    much = closer > 1.1 * QUIET
+    assert told[looked][much] == pytest.approx(closer[much], rel=0.1)
+    assert (told[looked][~much] <= 1.2 * QUIET).all()
+    assert (told >= quick * (1.0 - 1e-9)).all()
 
 
 def test_one_sided_suction_twists_the_root_by_hand():
