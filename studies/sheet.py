@@ -8,13 +8,13 @@ from longvault.studies.not_covered import not_covered
 from longvault.studies.other_bays import other_bay_lines
 from longvault.studies.sheet_along import cases_table, restraint_table, stations_table
 from longvault.studies.sheet_beam import (
-    deflection_table,
     effects_table,
     loads_table,
     steel_table,
     stress_table,
 )
 from longvault.studies.sheet_concrete import concrete_tables
+from longvault.studies.sheet_deflection import deflection_table
 from longvault.studies.sheet_ends import ends_of, ends_table
 from longvault.studies.sheet_geometry import pieces_table, properties_table, sideways_table, unsymmetrical
 from longvault.studies.sheet_light import light_tables

@@ -1,18 +1,17 @@
-"""The beam on the sheet: loads with sums, combinations, stresses, steel by both lever arms, deflection."""
+"""The beam on the sheet: loads with sums, combinations, stresses, steel by both lever arms."""
 
 from math import ceil, isfinite, nan
 
 from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE
 from longvault.constraints.beam import SUPPORTS
 from longvault.constraints.combinations import VariableCase
-from longvault.constraints.effects import Effects, signs_of
+from longvault.constraints.effects import signs_of
 from longvault.constraints.evaluate import heaviest
 from longvault.constraints.load_cases import WATER
 from longvault.studies.checked import Checked
 from longvault.studies.main_steel import main_steel
-from longvault.studies.place_words import place_rows
 from longvault.studies.sheet_effects import effects_along
-from longvault.studies.sheet_table import KN, SheetTable, cm2, digits, fixed, kilo, mm, mpa
+from longvault.studies.sheet_table import KN, SheetTable, cm2, digits, fixed, kilo, mpa
 
 STATE_WORDS = {ULTIMATE: "ultimate", CHARACTERISTIC: "characteristic", SUSTAINED: "quasi-permanent"}
 
@@ -203,86 +202,3 @@ def _zone_words(checked: Checked) -> str:
         f"{side} {detail.bar_zone:.0%} of the height, {detail.main_bar * 1e3:g} mm bars, "
         f"cover {cover * 1e3:g} mm; over {detail.lap_factor:g} for laps"
     ).replace("%", " %")
-
-
-def deflection_table(checked: Checked) -> SheetTable:
-    """Elastic and long-term deflection, sideways movement, difference at the glass."""
-    basis, m = checked.basis, checked.measures
-    need, support, factor = basis.requirements, basis.support, basis.requirements.long_term_factor
-    alike = basis.plain and support.key in SUPPORTS and basis.arch is None
-    if not alike or need.long_term == "cracked" or checked.member is not None:
-        return movements_table(checked)
-    inertia, modulus = float(checked.beam.inertia), basis.concrete.ecm
-    share = "5/384" if support.key == "simple" else "1/8"
-    loads = {state: float(heaviest(checked.loads, basis, state)) for state in (CHARACTERISTIC, SUSTAINED)}
-    under = f"(E I) = {share} x w x {basis.span:g}⁴ m⁴ / ({modulus / 1e9:.2f} GPa x {inertia:.5f} m⁴)"
-    elastic = (m["deflection"] + need.camber) / factor
-    rows = [
-        (
-            "elastic, characteristic",
-            f"{share} w L⁴ / {under}, w = {kilo(loads[CHARACTERISTIC], 'kN/m')}",
-            mm(m["deflection_short"]),
-        ),
-        ("elastic, quasi-permanent", f"the same with w = {kilo(loads[SUSTAINED], 'kN/m')}", mm(elastic)),
-        (
-            "long term, cracked",
-            f"{factor:g} x {mm(elastic)} (cracking and creep, screening){_less(need.camber)}",
-            mm(m["deflection"]),
-        ),
-    ]
-    if need.glass_difference_max is not None:
-        words = "variable load on one module, none on its neighbour; down and sideways together"
-        rows.append(("difference at the glass, elastic", words, mm(m["glass_difference"])))
-    if m["sideways"]:
-        rows.append(("sideways, elastic, characteristic", "I_xz / I_zz x vertical", mm(m["sideways"])))
-    if m["holding_force"]:
-        rows.append(("force that holds it straight", "w I_xz / I_xx", kilo(m["holding_force"], "kN/m")))
-    which = "I_xx" if basis.held else "(I_xx I_zz - I_xz²) / I_zz"
-    notes = (f"E = {basis.concrete.modulus_words}; I = {which}, uncracked.",)
-    return SheetTable("Deflection", ("deflection", "formula", "value"), tuple(rows), notes, words=(0, 1))
-
-
-def _less(camber: float) -> str:
-    return f", less camber {camber * 1e3:g} mm" if camber else ""
-
-
-def movements_table(checked: Checked) -> SheetTable:
-    """Deflections of any support, of a taper, of a beam-arch, with the long-term states asked for."""
-    basis, m, e = checked.basis, checked.measures, checked.effects
-    need, inertia, modulus = basis.requirements, float(checked.beam.inertia), basis.concrete.ecm
-    over = f"({modulus / 1e9:.2f} GPa x {inertia:.5f} m⁴)"
-    elastic = m["deflection_sustained"]
-    if e is None:
-        how = dict.fromkeys(("sag", "sag_sustained"), "double integral of M / (E I) over the stations")
-    else:
-        states = {"sag": CHARACTERISTIC, "sag_sustained": SUSTAINED}
-        how = {
-            key: f"E I f = {kilo(float(e.sag[state]), 'kNm³')} over E I = {over}, {_case(e, key)}"
-            for key, state in states.items()
-        }
-    if basis.arch is not None:
-        how = {key: f"{text}, less the share that the thrust takes" for key, text in how.items()}
-    rows = [("elastic, characteristic", how["sag"], mm(m["deflection_short"]))]
-    if need.long_term == "factor":
-        words = f"{need.long_term_factor:g} x {mm(elastic)} (cracking and creep, screening)"
-        rows.append(("elastic, quasi-permanent", how["sag_sustained"], mm(elastic)))
-    else:
-        words = f"ζ cracked + (1 - ζ) uncracked, creep {need.creep:g}, EN 1992-1-1:2004, 7.4.3"
-    rows += [
-        ("long term, cracked", f"{words}{_less(need.camber)}", mm(m["deflection"])),
-        *place_rows(checked),
-        ("sideways, elastic, characteristic", "I_xz / I_zz x vertical, free sideways", mm(m["sideways"])),
-        (
-            "difference at the glass, elastic",
-            "variable load on one module, none on its neighbour; down and sideways together",
-            mm(m["glass_difference"]),
-        ),
-    ]
-    if m["holding_force"]:
-        rows.append(("force that holds it straight", "w I_xz / I_xx", kilo(m["holding_force"], "kN/m")))
-    notes = (f"E = {basis.concrete.modulus_words}; I uncracked, as the section may bend.",)
-    return SheetTable("Deflection", ("deflection", "formula", "value"), tuple(rows), notes, words=(0, 1))
-
-
-def _case(e: Effects, key: str) -> str:
-    return f"{e.governing[key].name()} at y = {e.governing[key].place():.2f} m"

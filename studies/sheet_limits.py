@@ -5,7 +5,7 @@ from math import degrees, isfinite
 
 from longvault.studies.checked import Checked, LimitRow, formula_of
 from longvault.studies.place_words import place_words
-from longvault.studies.sheet_table import SheetTable, cm2, digits, fixed, mm, quantity
+from longvault.studies.sheet_table import SheetTable, cm2, digits, fixed, quantity
 
 
 def limits_table(checked: Checked) -> SheetTable:
@@ -94,14 +94,11 @@ def _steel(c: Checked) -> str:
 
 
 def _deflection(c: Checked) -> str:
-    factor, ratio = c.basis.requirements.long_term_factor, c.basis.requirements.deflection_ratio
-    need = c.basis.requirements
+    need, elastic = c.basis.requirements, c.measures["deflection_sustained"]
+    ratio, factor = need.deflection_ratio, (c.measures["deflection"] + need.camber) / elastic
     several = len(c.basis.line.fields) > 1
     span = c.measures["deflection_allowed"] * ratio if several else c.basis.depth_span
-    if need.long_term == "cracked":
-        return f"{mm(c.measures['deflection'])}; {span:g} m / {ratio:g}"
-    elastic = c.measures["deflection_sustained"] * 1e3
-    return f"{factor:g} x {digits(elastic)} mm; {span:g} m / {ratio:g}"
+    return f"{digits(factor)} x {digits(elastic * 1e3)} mm; {span:g} m / {ratio:g}"
 
 
 def _mesh(c: Checked) -> str:

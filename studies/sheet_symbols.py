@@ -14,6 +14,7 @@ SYMBOLS = (
     ("S, S_c, S_t", "section modulus; of the compressed and of the stretched side"),
     ("M_d, V_d, q_d", "moment, shear force and shear flow, ultimate; q = V Q / I, Q first moment of area"),
     ("M_k", "moment, characteristic"),
+    ("M_cr, I_cr, zeta", "moment that cracks, second moment of the cracked section, share of that state"),
     ("M_R, m_R", "bending resistance of the section, and of the mesh across the vault"),
     ("N, f", "normal force; stress along the span of a unit moment"),
     ("B, omega, Gamma", "bimoment, sectorial coordinate, warping constant"),

@@ -111,7 +111,7 @@ def test_a_search_for_carbon_or_daylight(kind, wish, sense, tmp_path):
     brief, out = tmp_path / "brief.toml", tmp_path / "run"
     text = changed(kind, objectives=f'["area", "section_modulus", "{wish}"]', deliver=5)
     brief.write_text(text, encoding="utf-8")
-    done = CliRunner().invoke(cli, ["search", str(brief), "--evaluations", "1500", "--out", str(out)])
+    done = CliRunner().invoke(cli, ["search", str(brief), "--evaluations", "2500", "--out", str(out)])
     assert done.exit_code == 0, done.output
     designs = [json.loads(path.read_text(encoding="utf-8")) for path in sorted((out / "designs").glob("*"))]
     column = {"carbon": "carbon_kgCO2e_m2", "daylight_mean": "daylight_mean_pct"}[wish]
