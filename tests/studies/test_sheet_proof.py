@@ -100,14 +100,14 @@ def test_a_failing_folded_plate_limit_gets_its_remedies_priced(hall):
 
 
 def test_a_kept_section_needs_none():
-    brief = starter("workshop")
-    kept = check_section(start_section("workshop"), basis_of(brief), proving_of(brief))
+    brief = starter("classroom")
+    kept = check_section(start_section("classroom"), basis_of(brief), proving_of(brief))
     plates = {limit for limit in MEASURES if limit.startswith("plate")}
     assert plates
     assert all(
         row.holds for row in kept.rows if row.limit.key.startswith(("plate-", "transverse", "buckling"))
     )
-    assert document(kept, "workshop")["remedies"] == []
+    assert document(kept, "classroom")["remedies"] == []
 
 
 def test_a_short_vault_is_told_so_first(hall):
