@@ -19,10 +19,12 @@ from longvault.constraints.concrete_checks import (
 )
 from longvault.constraints.daylight_settings import DAYLIGHT_MEASURES, daylight_limits, daylight_measures
 from longvault.constraints.effects import Governing, signs_of
+from longvault.constraints.erection import erection_case
+from longvault.constraints.erection_across import erection_across_asked, erection_limits, erection_use
 from longvault.constraints.evaluate import Evaluation, evaluate, module_loads
 from longvault.constraints.limit import Limit
 from longvault.constraints.making import making
-from longvault.constraints.measures import SLICE_MEASURES
+from longvault.constraints.measures import ERECTION_USE, SLICE_MEASURES
 from longvault.constraints.own_limits import own_limits
 from longvault.constraints.slice_checks import slice_asked, slice_limits, slice_measures
 from longvault.constraints.stability_checks import (
@@ -76,6 +78,7 @@ def detail_keys(basis: Basis) -> tuple[str, ...]:
         left_out += () if signs_of(basis).both else BOTH_SIGNS
         keys = tuple(measure.key for measure in CONCRETE_MEASURES if measure.key not in left_out)
     keys += SLICE_MEASURES if slice_asked(basis) else ()
+    keys += (ERECTION_USE,) if erection_across_asked(basis) else ()
     keys += (BUCKLING,) if buckling_asked(basis) else ()
     return keys + (DAYLIGHT_MEASURES if basis.daylight is not None else ())
 
@@ -86,6 +89,7 @@ def detail_limits(basis: Basis) -> tuple[Limit, ...]:
     if basis.concrete_settings is not None:
         limits = concrete_limits(basis, basis.concrete_settings)
     limits += slice_limits(basis) if slice_asked(basis) else ()
+    limits += erection_limits(basis)
     limits += buckling_limits(basis)
     limits += daylight_limits(basis.daylight) if basis.daylight is not None else ()
     known = detail_keys(basis)  # what is not worked out for this roof cannot be limited
@@ -166,7 +170,7 @@ def detail_measures(
     """
     p = section_properties(strips)
     found: dict[str, Array] = {}
-    twisted = None
+    twisted, own = None, {}
     with np.errstate(all="ignore"):  # what cannot be measured is a NaN row
         if basis.concrete_settings is not None:
             demand = demand_of(strips, p, measures, basis)
@@ -178,7 +182,10 @@ def detail_measures(
         if buckling_asked(basis):
             pressed = measures.get("tie_force", 0.0) / p.area
             found[BUCKLING] = beam_buckling(strips, p, basis, pressed=pressed, **_by_sign(measures, basis))
-    return Details(found, twisted)
+        if erection_across_asked(basis):
+            found[ERECTION_USE] = erection_use(strips, basis)
+            own["erection-transverse"] = erection_case(basis, strips.batch)
+    return Details(found, twisted, own)
 
 
 def _by_sign(measures: Mapping[str, Array], basis: Basis) -> dict[str, Array]:

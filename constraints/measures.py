@@ -118,7 +118,11 @@ _ALL = (
     Measure("slice_moment", "largest bending moment across, ultimate, slice", "kNm_m", 1e-3, "min"),
     Measure("slice_use", "bending across over the mesh's resistance, slice", "", 1.0, "min"),
     Measure("slice_movement", "sideways movement of the slot edges, slice", "mm", 1e3, "min"),
+    Measure("erection_use", "bending across over the mesh's resistance, module alone", "", 1.0, "min"),
 )
+
+ERECTION_USE = "erection_use"
+"""Key of the measure of `longvault.constraints.erection_across`."""
 
 SLICE_MEASURES = ("slice_moment", "slice_use", "slice_movement")
 """Keys of the measures that the transverse slice gives (`longvault.constraints.slice_checks`)."""

@@ -35,7 +35,10 @@ from longvault.sections.torsion import TorsionProperties, torsion_properties
 MEANS = ("steel_weight", "form_area", "cost", "carbon")
 """Measures that are amounts: their mean along the span counts."""
 
-_UNNAMED = dict.fromkeys(("slice-moment", "slice-movement"), "largest of all combinations")
+_UNNAMED = {
+    **dict.fromkeys(("slice-moment", "slice-movement"), "largest of all combinations"),
+    "erection-transverse": "own weight + erection",
+}
 """What stands for the combination where the check tells the largest alone."""
 
 TINY = 1e-6

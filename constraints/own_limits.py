@@ -5,7 +5,13 @@ from typing import Literal
 
 from longvault.constraints.daylight_settings import DAYLIGHT_MEASURES
 from longvault.constraints.limit import CAP, FLOOR, Limit
-from longvault.constraints.measures import CONCRETE_MEASURES, MEASURES, PROOF_MEASURES, SLICE_MEASURES
+from longvault.constraints.measures import (
+    CONCRETE_MEASURES,
+    ERECTION_USE,
+    MEASURES,
+    PROOF_MEASURES,
+    SLICE_MEASURES,
+)
 from longvault.constraints.stability_checks import BUCKLING
 
 OWN = "brief (own limit)"
@@ -13,7 +19,12 @@ OWN = "brief (own limit)"
 
 Stage = Literal["beam", "closer", "plate"]
 
-_CLOSER = {one.key for one in CONCRETE_MEASURES} | {*DAYLIGHT_MEASURES, *SLICE_MEASURES, BUCKLING}
+_CLOSER = {one.key for one in CONCRETE_MEASURES} | {
+    *DAYLIGHT_MEASURES,
+    *SLICE_MEASURES,
+    BUCKLING,
+    ERECTION_USE,
+}
 
 
 def stage_of(key: str) -> Stage:

@@ -34,9 +34,11 @@ def unit_loads(
         on_plan, on_surface = _services(strips, basis)
         permanent = PlateLoads(surface=surface + on_surface, plan=on_plan, line_down=glass)
     if basis.plain:
-        return permanent, _on_plan(strips, joints, np.ones_like(strips.thickness), np.array(basis.pitch))
+        return permanent, spread_on_plan(
+            strips, joints, np.ones_like(strips.thickness), np.array(basis.pitch)
+        )
     spread = plan_loads(basis.loads, roof_line(strips), pitch=basis.pitch)
-    variable = [_on_plan(strips, joints, load.on(strips), load.total) for load in spread.values()]
+    variable = [spread_on_plan(strips, joints, load.on(strips), load.total) for load in spread.values()]
     if basis.loads.water > 0:
         variable.append(_water(strips, basis.loads.water))
     return (permanent, *variable)
@@ -56,7 +58,7 @@ def _services(strips: Strips, basis: Basis) -> tuple[Array, Array]:
     return plan * share, surface * share
 
 
-def _on_plan(strips: Strips, joints: tuple[Joint, ...], plan: Array, total: Array) -> PlateLoads:
+def spread_on_plan(strips: Strips, joints: tuple[Joint, ...], plan: Array, total: Array) -> PlateLoads:
     """Put a plan load on the strips; what the total has beyond them (glass, tops of beams) on the joints."""
     carried = np.einsum("...e,...e->...", plan, np.abs(strips.span_vectors()[0]))
     return PlateLoads(plan=plan, line_down=_on_joints(strips, joints, total - carried))

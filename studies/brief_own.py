@@ -31,7 +31,7 @@ _GIVEN: dict[str, Callable[[Brief], bool]] = {
     "thrust": lambda b: b.roof.arch_rise_m > 0,
     **{
         f"erection_{what}": lambda b: b.loads.erection_kN_m2 is not None
-        for what in ("moment", "compression", "tension", "deflection", "sideways")
+        for what in ("moment", "compression", "tension", "deflection", "sideways", "use")
     },
 }
 """Beam measures that are reckoned only where a key of the brief asks for them."""
