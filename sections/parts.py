@@ -50,10 +50,15 @@ def member_shares(strips: Strips) -> Array:
     """
     length = strips.length
     shares = np.zeros_like(length)
-    for run in _members(strips.ends.tobytes(), strips.parts):
+    for run in members(strips):
         own = np.ascontiguousarray(length[..., run])
         shares[..., run] = own / own.sum(axis=-1, keepdims=True)
     return shares
+
+
+def members(strips: Strips) -> tuple[list[int], ...]:
+    """List the strips of each beam or kerb: a run of strips of one part that hang together."""
+    return _members(strips.ends.tobytes(), strips.parts)
 
 
 @lru_cache(maxsize=256)

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from longvault.sections.parts import BEAM_PARTS, roof_surface, shared
+from longvault.sections.parts import members, roof_surface, shared
 from longvault.sections.section_file import Joint, Section
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
@@ -83,16 +83,6 @@ def judged_parts(section: Section, pitch: float) -> tuple[Section, str]:
     parts = tuple(SURFACE if bad else part for bad, part in zip(wrong, strips.parts, strict=True))
     judged = Strips(strips.x, strips.z, strips.ends, strips.thickness, parts)
     return replace(section, strips=judged), f"{count} {words} looked at as roof surface"
-
-
-def members(strips: Strips) -> list[list[int]]:
-    """Group the strips called beam or kerb into runs that hang together, whatever each of them is called."""
-    found: list[list[int]] = []
-    for e in [e for e, part in enumerate(strips.parts) if part in BEAM_PARTS]:
-        nodes = set(strips.ends[e].tolist())
-        touching = [run for run in found if nodes & set(strips.ends[run].ravel().tolist())]
-        found = [run for run in found if run not in touching] + [[e, *(g for run in touching for g in run)]]
-    return [sorted(run) for run in found]
 
 
 def _is_member(strips: Strips, run: list[int], pitch: float) -> bool:

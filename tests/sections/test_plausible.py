@@ -77,6 +77,10 @@ def test_real_beams_keep_their_names():
     assert labels(hall(beam="edge beam"))[-1] == "edge beam"
 
 
+def test_a_roof_called_kerb_leaves_the_beams_that_are_there():
+    assert labels(hall(parts=("kerb", "kerb", "kerb"))) == ("wing",) * 24 + ("valley beam",) * 2
+
+
 def test_a_valley_beam_stands_at_the_edge_of_the_bay():
     assert labels(hall(), 9.0)[-2:] == ("valley beam", "valley beam")
     assert labels(hall(), 9.5)[-2:] == ("wing", "wing")
