@@ -71,7 +71,7 @@ class Tensioning:
         6.0
         """
         inside = 0.25 * pi * max(self.duct - WALL, 0.0) ** 2
-        return max(floor(FILLED * inside / self.strand.area + 1e-9), 1.0)
+        return max(float(floor(FILLED * inside / self.strand.area + 1e-9)), 1.0)
 
     @property
     def strand_force(self) -> float:
