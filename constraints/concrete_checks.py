@@ -75,7 +75,7 @@ def concrete_measures(
     if acting is None:
         acting = acting_along(
             strips, properties, torsion, basis, lines=demand.loads, heaviest=demand.ultimate,
-            centre=load_centre(strips, properties, demand.loads),
+            centre=load_centre(strips, properties, demand.loads, services_x=basis.loads.services_x),
         )  # fmt: skip
     if basis.arch is not None:
         relief = np.asarray(demand.relief)

@@ -192,11 +192,12 @@ def _traverse(solved: Solved, basis: Basis, s: EndSettings) -> Traverse:
         columns = _shared(places, middle, force, float(strips.z.min()))
         tie, rise = _tie(strips, middle, force, columns)
         width = places[1] - places[0]
-        estimate = reaction * width / (8.0 * rise)
+        estimate = reaction * width / (8.0 * rise) if rise > 0.0 else np.nan  # a flat slab has no tie
         bending, where, length = 0.0, "columns", width
     else:
         columns = ((places[0], reaction),)
-        depth, level = float(np.ptp(strips.z)), float(strips.z.min())
+        level = float(strips.z.min())
+        depth = float(np.ptp(strips.z)) or float(strips.thickness.max())  # of a flat slab its thickness
         sides = (side * (middle[:, 0] - places[0]) > 0 for side in (-1.0, 1.0))
         bending = max(abs(_moment(middle, force, rows, places[0], level)) for rows in sides)
         tie, where, estimate = bending / (s.arm * depth), "top", np.nan
@@ -256,7 +257,7 @@ def _tie(
     sides = []
     for (place, push), way in zip(columns, (-1.0, 1.0), strict=True):
         turning = _moment(middle, force, way * (middle[:, 0] - x) > 0, x, z) + (place - x) * push
-        sides.append(way * turning / (z - level))
+        sides.append(way * turning / (z - level) if z > level else 0.0)
     return max(sides, key=abs), z - level
 
 

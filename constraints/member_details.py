@@ -178,7 +178,7 @@ def acting_at(along: Along) -> Acting:
     index = whole.picked()
     picked = np.broadcast_to(index[..., None, :], (*turning.fixed.shape[:-1], index.shape[-1]))
     load = np.take_along_axis(turning.permanent + turning.variable, picked, axis=-1)
-    centre = load_centre(strips, along.properties, along.lines)
+    centre = load_centre(strips, along.properties, along.lines, services_x=basis.loads.services_x)
     full = load_torque(torsion, down=along.local["ultimate_load"], x=centre)
     twist, whole_torque = _twists(along, torsion, full, turning, whole, picked)
     most, least = along.envelopes["moment"].most, along.envelopes["moment"].least

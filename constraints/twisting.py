@@ -51,15 +51,19 @@ def twisting_cases(loads: Loads, strips: Strips, *, pitch: float, line: RoofLine
     )
 
 
-def load_centre(strips: Strips, properties: Properties, loads: LineLoads) -> Array:
+def load_centre(
+    strips: Strips, properties: Properties, loads: LineLoads, *, services_x: float = 0.0
+) -> Array:
     """Line in which the characteristic load acts (...) [m].
 
-    Own weight in the centroid, finishes in the middle of the roof surface, the rest in the middle between
-    the two edges: what falls on the glass goes half to the module on either side of it.
+    Own weight in the centroid, finishes in the middle of the roof surface, services ``services_x`` [m] beside
+    the middle between the two edges, the rest in that middle: what falls on the glass goes half to the module
+    on either side of it.
     """
     middle = 0.5 * (properties.left + properties.right)
     rest = loads.glass + loads.services + np.maximum(loads.snow, loads.maintenance)
     moment = loads.self_weight * properties.centroid_x + loads.finish * surface_centre(strips) + rest * middle
+    moment = moment + loads.services * services_x
     centre: Array = moment / (loads.self_weight + loads.finish + rest)
     return centre
 

@@ -1,12 +1,12 @@
 """The ends of the roof on the sheet: traverse, tie, columns, and the member that holds the last bay."""
 
-import math
 from functools import lru_cache
 from typing import Any
 
 from longvault.constraints.end_structure import EndStructure, LastBay, end_structure
 from longvault.constraints.quantities import Apart, apart
 from longvault.studies.checked import Checked
+from longvault.studies.sheet_plates import finite
 from longvault.studies.sheet_table import KN, SheetTable, cm2, digits, kilo, mm
 
 NOTE = (
@@ -126,7 +126,7 @@ def ends_document(checked: Checked) -> dict[str, Any] | None:
         "columns": [{"x_m": x, "push_kN": push * KN} for x, push in t.columns],
         "tie_kN": t.tie * KN,
         "tie_at": t.tie_at,
-        "tie_estimate_kN": t.estimate * KN if math.isfinite(t.estimate) else None,
+        "tie_estimate_kN": finite(t.estimate * KN),
         "traverse_moment_kNm": t.bending * KN,
         "tie_steel_cm2": t.steel * 1e4,
         "traverse_concrete_mm": ends.traverse_concrete * 1e3,
@@ -145,9 +145,9 @@ def ends_document(checked: Checked) -> dict[str, Any] | None:
         found["last_bay"] = {
             "joint": last.kind,
             "outward_force_plate_kN_m": last.plate * KN,
-            "outward_force_slice_kN_m": last.cut * KN,
+            "outward_force_slice_kN_m": finite(last.cut * KN),
             "moment_plate_kNm": last.moment_plate * KN,
-            "moment_slice_kNm": last.moment_cut * KN,
+            "moment_slice_kNm": finite(last.moment_cut * KN),
             "depth_m": last.depth,
             "steel_cm2": last.steel * 1e4,
             "concrete_m2": ends.member_concrete,

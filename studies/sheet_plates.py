@@ -1,5 +1,6 @@
 """The folded plate on the sheet: bays side by side, beam theory and slice beside them, verdict in words."""
 
+import math
 from typing import Any
 
 import numpy as np
@@ -100,16 +101,21 @@ def _member_rows(checked: Checked, solved: tuple[Solved, ...]) -> list[tuple[str
     return rows
 
 
+def finite(value: float) -> float | None:
+    """Return a number, or None for what cannot be worked out: a flat slab has no slice."""
+    return value if math.isfinite(value) else None
+
+
 def slices_document(checked: Checked) -> dict[str, Any]:
     """Return what the slice says of every bay, flat keys with units."""
     found = {}
     for bay, one in slices_of(checked).items():
         force = edge_force(one)
         found[bay] = {
-            "transverse_moment_kNm_m": slice_moment(one) / 1e3,
-            "outward_force_kN_m": None if force is None else force / 1e3,
+            "transverse_moment_kNm_m": finite(slice_moment(one) / 1e3),
+            "outward_force_kN_m": None if force is None else finite(force / 1e3),
             "member_push_kN_m": {name: push / 1e3 for name, push in member_pushes(one).items()},
-            "torque_kNm_m": float(one.slice.torque) / 1e3,
+            "torque_kNm_m": finite(float(one.slice.torque) / 1e3),
         }
     return found
 

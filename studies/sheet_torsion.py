@@ -14,13 +14,15 @@ from longvault.studies.sheet_table import SheetTable, digits, fixed, kilo, mpa
 def torsion_table(checked: Checked) -> SheetTable:
     """Torque about the shear centre and the stresses with it."""
     m, strips = checked.measures, checked.section.strips
-    centre = float(load_centre(strips, checked.properties, checked.loads))
+    hung = checked.basis.loads.services_x
+    centre = float(load_centre(strips, checked.properties, checked.loads, services_x=hung))
     shear = float(torsion_properties(strips).shear_centre_x)
     lever, load, one_side = abs(centre - shear), m["ultimate_load"], counts_one_side(checked.basis)
     rows = (
         (
             "line of the load",
-            "own weight in the centroid, finish on the surface, rest mid-width",
+            "own weight in the centroid, finish on the surface, rest mid-width"
+            + (f", services {fixed(hung, 2)} m beside it" if hung and checked.loads.services else ""),
             f"{fixed(centre, 3)} m",
         ),
         ("shear centre", "thin-walled open section", f"{fixed(shear, 3)} m"),

@@ -108,6 +108,8 @@ def test_load_centre_by_hand():
     at = np.stack([p.centroid_x, surface_centre(strips), 0.5 * (p.left + p.right)])
     assert load_centre(strips, p, w) == pytest.approx((parts * at).sum(0) / parts.sum(0))
     assert parts.sum(0) == pytest.approx(demand.characteristic)
+    beside = load_centre(strips, p, w, services_x=1.5) - load_centre(strips, p, w)
+    assert beside == pytest.approx(1.5 * w.services / parts.sum(0))
 
 
 def test_more_moment_asks_for_more():
