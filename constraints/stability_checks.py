@@ -23,6 +23,10 @@ APART = 2.0
 QUIET = 0.1
 """Finite strips are not asked what less than this share of the resistance is asked for."""
 
+STILL = 1e-3
+"""Below this by the quick look nothing is looked at: the section as a whole would have to be a hundred times
+weaker than its panels to come to `QUIET`; tips of cantilevers and moments that hardly occur are such."""
+
 
 def buckling_asked(basis: Basis) -> bool:
     """Whether buckling is looked at under the stress of the beam: no folded plate covers the roof."""
@@ -80,33 +84,38 @@ def _bay_buckling(
     screen = local_screen(strips, modulus=basis.concrete.ecm, poisson=proving.poisson, held=held)
     ties = bay_supports(section, bay), proving.links(strips, basis.joints, bay, basis.pitch)
     share = proving.stability.design_share()
-    worst = np.maximum.reduce([worst, *(1.0 / (share * screen.factor(stress)) for stress in stresses)])
-    for stress in stresses:
-        worst = _closer(strips, stress, worst, ties, basis, proving)
+    quick = [1.0 / (share * screen.factor(stress)) for stress in stresses]
+    worst = np.maximum.reduce([worst, *quick])
+    for stress, local in zip(stresses, quick, strict=True):
+        worst = _closer(strips, stress, (local, worst), ties, basis, proving)
     return worst
 
 
 def _closer(
     strips: Strips,
     stress: Array,
-    worst: Array,
+    known: tuple[Array, Array],
     ties: tuple[Supports, Links],
     basis: Basis,
     proving: Proving,
 ) -> Array:
-    """Look by finite strips where anything is compressed; what they ask for counts where it is more."""
-    rows = np.atleast_1d((stress < 0.0).any(axis=(-2, -1)) & np.isfinite(worst))
+    """Look by finite strips where the stress is no trifle; what they ask for counts where it is more.
+
+    ``known`` are what the quick look asks for under this stress, and the largest demand so far.
+    """
+    local, worst = known
+    rows = np.atleast_1d((local > STILL) & np.isfinite(worst))
     if not rows.any():
         return worst
     batch = strips if strips.batch else Strips(*_first_axis(strips), strips.parts)
     found, pressed = np.atleast_1d(worst).copy(), stress.reshape(*batch.batch, -1, 2)
     shortest = min(basis.span, PANEL_WAVES[-1] * basis.detailing.thickness_floor)
-    known = np.maximum(found[rows], QUIET)
+    least = np.maximum(found[rows], QUIET)
     closer = finite_strip_buckling(
-        batch[rows], pressed[rows], ties[0], basis, proving, links=ties[1], coarse=True, known=known,
+        batch[rows], pressed[rows], ties[0], basis, proving, links=ties[1], coarse=True, known=least,
         waves=half_waves(basis.span, shortest=shortest, ratio=APART),
     )  # fmt: skip
-    found[rows] = np.where(closer > known, closer, found[rows])
+    found[rows] = np.where(closer > least, closer, found[rows])
     return found.reshape(strips.batch)
 
 
