@@ -98,9 +98,10 @@ def _alone(
     """Permanent load by itself, and with each kind of variable load by itself."""
     times = "" if factor == 1.0 else f"{factor:g} "
     rows = [Combination(dead, state, permanent, 0, 0, relieving=relieving)]
-    for k, kind in enumerate(KINDS):
-        one = [factor if k == i else 0.0 for i in range(len(KINDS))]
-        rows.append(Combination(f"{dead} + {times}{kind}", state, permanent, *one, relieving=relieving))
+    for own in KINDS:
+        snow, people, wind, water = (factor if kind == own else 0.0 for kind in KINDS)
+        name = f"{dead} + {times}{own}"
+        rows.append(Combination(name, state, permanent, snow, people, wind, water, relieving))
     return rows
 
 

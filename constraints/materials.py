@@ -123,7 +123,8 @@ class AmericanConcrete(Concrete):
 
     def least_tension(self, fyk: float) -> float:
         """Least ratio of tension steel, max(0.25 sqrt(f'c), 1.4 MPa) / fy (ACI 318-19, 9.6.1.2, memory)."""
-        return max(0.25 * (self.fck / MPA) ** 0.5, 1.4) * MPA / fyk
+        stress: float = max(0.25 * (self.fck / MPA) ** 0.5, 1.4) * MPA
+        return stress / fyk
 
     def least_sum(self, fyk: float) -> str:
         """Write that ratio with its numbers."""
