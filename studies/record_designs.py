@@ -117,6 +117,7 @@ class Delivered:
             "governing": rows[governing].limit.key,
             "margins": {row.limit.key: row.margin for row in rows},
             "limits": [limit_document(row) for row in rows],
+            **({"note": self.evaluation.note} if self.evaluation.note else {}),
             **self._taper(place),
         }
 
@@ -128,10 +129,7 @@ class Delivered:
         member = self.member(place)
         if member is None:
             return {}
-        return {
-            "note": self.evaluation.note,
-            "stations": stations_document(member, self.designs[place].scores.basis),
-        }
+        return {"stations": stations_document(member, self.designs[place].scores.basis)}
 
     def columns(self) -> dict[str, list[Any]]:
         """Columns of the table: name, picks, measures, governing limit, variables."""

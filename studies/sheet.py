@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from longvault.sections.symbols import CAUTION
 from longvault.studies.checked import Checked
+from longvault.studies.headline import said_first
 from longvault.studies.not_covered import not_covered
 from longvault.studies.other_bays import other_bay_lines
 from longvault.studies.sheet_along import cases_table, restraint_table, stations_table
@@ -113,12 +114,16 @@ def _subtitle(checked: Checked) -> str:
 
 
 def verdict(checked: Checked) -> str:
-    """Say whether all limits hold, what governs by how much, and which bays no limit looks at would fail."""
+    """Say whether all limits hold, what governs by how much, and what the limits do not see."""
     broken = sum(not row.holds for row in checked.rows)
     count = len(checked.rows)
     row = checked.governing
     governs = " ".join(
-        [f'"{row.limit.title}" governs, margin {percent(row.margin)}.', *other_bay_lines(checked)]
+        [
+            f'"{row.limit.title}" governs, margin {percent(row.margin)}.',
+            *said_first(checked),
+            *other_bay_lines(checked),
+        ]
     )
     if not broken:
         return f"All {count} limits are kept; {governs}"

@@ -100,6 +100,7 @@ def document(checked: Any, project: str) -> dict[str, Any]:
     from longvault.studies.checked import limit_document, measure_document
     from longvault.studies.cli.measure import measures
     from longvault.studies.combinations_document import combinations_document, load_cases_document
+    from longvault.studies.headline import said_first
     from longvault.studies.not_covered import not_covered
     from longvault.studies.other_bays import broken_elsewhere
     from longvault.studies.sheet_ends import ends_document
@@ -116,7 +117,7 @@ def document(checked: Any, project: str) -> dict[str, Any]:
         "governing": checked.governing.limit.key,
         **properties,
         **measure_document(checked.measures),
-        "note": checked.note or None,
+        "note": " ".join(said_first(checked)) or None,
         "load_cases": load_cases_document(checked),
         "combinations": combinations_document(checked),
         "limits": [limit_document(row) for row in checked.rows],
