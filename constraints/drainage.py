@@ -15,6 +15,10 @@ GUTTERS = ("gutter", "keel")
 """Parts where water is meant to gather: a low place on them is a declared gutter."""
 
 
+LEAST_WATER = 1e-3
+"""Water less deep is not listed [m]."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Ponds:
     """Low places of the upper surface that are no declared gutter; every field is (...).
@@ -120,6 +124,49 @@ def ponds(strips: Strips) -> Ponds:
     m = x.shape[-1]
     pond_rows(x.reshape(-1, m), z.reshape(-1, m), gutter, out)
     return Ponds(*by_field(out, strips.batch))
+
+
+@dataclass(frozen=True, slots=True)
+class LowPlace:
+    """One low place of the outer surface of one section, full to where it runs over.
+
+    Parameters
+    ----------
+    x : float
+        Where it is deepest [m].
+    depth, area : float
+        Of the water there [m], and its cross-section [m2].
+    gutter : bool
+        Whether a declared gutter lies in it: dry as long as its outlets are open.
+    """
+
+    x: float
+    depth: float
+    area: float
+    gutter: bool
+
+
+def low_places(strips: Strips) -> list[LowPlace]:
+    """List the low places of one section, from left to right; a gutter counts as if its outlets were blocked.
+
+    Examples
+    --------
+    >>> wave = Strips.chain([-3.0, -1.5, 0.0, 1.5, 3.0], [0.0, 1.0, 0.6, 1.0, 0.0], 1e-6, "crown")
+    >>> [(one.x, round(one.depth, 3), round(one.area, 3), one.gutter) for one in low_places(wave)]
+    [(0.0, 0.4, 0.6, False)]
+    """
+    x, z, gutter = upper_surface(strips)
+    from_right = np.maximum.accumulate(z[::-1])[::-1]
+    level = np.minimum(np.maximum.accumulate(z), from_right)
+    wet = np.flatnonzero(level - z > LEAST_WATER)
+    found = []
+    for pool in np.split(wet, np.flatnonzero(np.diff(wet) > 1) + 1) if len(wet) else []:
+        around = slice(pool[0] - 1, pool[-1] + 2)
+        deepest = pool[z[pool].argmin()]
+        depth = float(level[deepest] - z[deepest])
+        area = float(_standing(x[around], z[around], depth)[0].sum())
+        found.append(LowPlace(float(x[deepest]), depth, area, bool(gutter[pool].any())))
+    return found
 
 
 def water_area(strips: Strips, *, depth: float) -> Pool:

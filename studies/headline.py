@@ -1,4 +1,4 @@
-"""What the reader must know before any number: level of the analysis, a short vault, a section that is no beam."""
+"""What the reader must know before any number: level of the analysis, short vaults, what is no beam."""
 
 import numpy as np
 
@@ -8,10 +8,10 @@ from longvault.studies.not_covered import short_vault
 
 
 def said_first(checked: Checked) -> tuple[str, ...]:
-    """Sentences that stand beside the verdict on every sheet, and in the note of the JSON document.
+    """Say what stands beside the verdict on every sheet, and in the note of the JSON document.
 
-    How the section was looked at; that it is short, if it is; and, bay by bay that the limits look at, that it
-    does not act as a beam, where the folded plate finds more stress than beam theory does.
+    How the section was looked at; that it is short, if it is; and for each bay that the limits look at, that
+    it does not act as a beam, where the folded plate finds more stress than beam theory does.
     """
     note = checked.note
     first = (f"{note[0].upper()}{note[1:]}.",) if note else ()

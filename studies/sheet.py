@@ -25,6 +25,7 @@ from longvault.studies.sheet_remedies import remedies_of, remedies_table
 from longvault.studies.sheet_supports import supports_table
 from longvault.studies.sheet_symbols import symbols_table
 from longvault.studies.sheet_table import SheetTable
+from longvault.studies.sheet_water import water_tables
 
 HEAD = "Calculation sheet"
 
@@ -84,6 +85,7 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
     else:
         tables += [stations_table(checked), supports_table(checked)]
     tables += [*concrete_tables(checked), deflection_table(checked), cases_table(checked)]
+    tables += water_tables(checked)
     if bays > 1:
         tables.append(restraint_table(checked, bays))
     if checked.plates:

@@ -4,7 +4,14 @@ import numpy as np
 import pytest
 from roofs import KEYS, designs_for, family_for
 
-from longvault.constraints.drainage import fall_weight, gutter_fall, ponds, upper_surface, water_area
+from longvault.constraints.drainage import (
+    fall_weight,
+    gutter_fall,
+    low_places,
+    ponds,
+    upper_surface,
+    water_area,
+)
 from longvault.sections import Strips
 
 THIN = 1e-6
@@ -134,3 +141,23 @@ def test_the_fall_weighs_and_takes_headroom():
     keel = [v.name for v in family_for("gull-wing").variables].index("keel_width")
     assert more == pytest.approx(22e3 * 0.06 * x[:, keel])
     assert falling.margins[3].tobytes() == evaluate(strips[3], sloped).margins.tobytes()
+
+
+def test_every_low_place_is_listed_by_hand():
+    """Two troughs of a wave by hand: triangles 2 m wide, 1 m and 0.5 m deep below their lower rim."""
+    x, z = [0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0], [0.0, 2.0, 1.0, 2.0, 1.5, 2.0, 0.0]
+    parts = ["wing", "wing", "wing", "gutter", "gutter", "wing"]
+    found = low_places(Strips.chain(x, z, 1e-9, parts))
+    assert [(one.x, one.gutter) for one in found] == [(2.0, False), (4.0, True)]
+    np.testing.assert_allclose([one.depth for one in found], [1.0, 0.5], atol=1e-8)
+    np.testing.assert_allclose([one.area for one in found], [1.0, 0.5], atol=1e-8)
+
+
+def test_low_places_agree_with_the_ponds_of_the_search():
+    rng = np.random.default_rng(8)
+    z = np.concatenate([np.zeros((40, 1)), rng.uniform(0.0, 1.5, (40, 9)), np.zeros((40, 1))], axis=1)
+    for row in z:
+        strips = Strips.chain(np.arange(11.0), row, 1e-9, "wing")
+        found, known = low_places(strips), ponds(strips)
+        assert sum(one.area for one in found) == pytest.approx(float(known.area), rel=1e-3, abs=1e-3)
+        assert max((one.depth for one in found), default=0.0) == pytest.approx(float(known.depth), abs=1e-3)

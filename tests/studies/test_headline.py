@@ -1,0 +1,102 @@
+"""What stands beside the verdict: short vaults, sections that are no beam, roofs no folded plate proved."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from longvault.constraints.arch import BeamArch
+from longvault.constraints.basis import Basis, Requirements
+from longvault.constraints.beam import spans_of, support_of
+from longvault.constraints.proving import Proving
+from longvault.sections import Joint, Section, Strips
+from longvault.studies.checked import check_section
+from longvault.studies.cli.check import document
+from longvault.studies.not_covered import short_vault
+from longvault.studies.sheet import make_sheet
+from longvault.studies.sheet_text import sheet_text
+
+LEVEL = "not proved by the folded plate"
+NEED = Requirements(height_max=4.0)
+
+
+def vault(part="crown", radius=7.5, opening=0.6):
+    """Circular vault between valleys that meet its neighbours."""
+    a = np.linspace(-opening, opening, 25)
+    strips = Strips.chain(radius * np.sin(a), radius * (np.cos(a) - np.cos(opening)), 0.1, part)
+    return Section("vault", strips, (Joint(0, "valley", "left"), Joint(24, "valley", "right")))
+
+
+def basis(span, **more):
+    bay = 2 * 7.5 * float(np.sin(0.6))
+    return Basis(span=span, pitch=bay, requirements=NEED, crosswise=Proving(), **more)
+
+
+def along(kind):
+    """Where a roof of 24 m rests that no simple span is."""
+    spans = spans_of(kind, 24.0)
+    return {"support": support_of(kind, spans, 24.0), "spans": spans}
+
+
+def said(checked):
+    """Verdict, head and note of the JSON document of one section."""
+    sheet = make_sheet(checked)
+    return sheet.verdict, sheet.subtitle, document(checked, "roof")["note"] or ""
+
+
+def test_a_short_vault_says_so_in_headline_and_note():
+    given = basis(6.0)
+    verdict, _, note = said(check_section(vault(), given, given.crosswise))
+    for text in (verdict, note):
+        assert "This is a short vault (L/R 0.8)" in text
+        assert "In the interior bay the section does not act as a beam: beam theory low by x" in text
+
+
+def test_a_long_vault_has_no_note():
+    given = basis(40.0)
+    verdict, subtitle, note = said(check_section(vault(), given, given.crosswise))
+    assert note == ""
+    assert "short" not in verdict
+    assert LEVEL not in verdict + subtitle
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        along("propped"),
+        along("fixed"),
+        along("cantilever"),
+        {"arch": BeamArch(rise=0.5, tie_area=0.002)},
+    ],
+)
+def test_roofs_without_a_folded_plate_say_so_everywhere(more):
+    checked = check_section(vault(), basis(24.0, **more))
+    assert all(LEVEL in text for text in said(checked))
+    assert LEVEL in sheet_text(make_sheet(checked)).split("Geometry")[0]
+
+
+def test_wrong_labels_are_said_in_the_note():
+    given = basis(24.0)
+    checked = check_section(vault("kerb"), given, given.crosswise)
+    assert set(checked.section.strips.parts) == {"wing"}
+    assert all("24 strips called kerb are no beams or kerbs" in text for text in said(checked))
+    plain = check_section(vault("wing"), given, given.crosswise)
+    assert checked.measures == plain.measures
+
+
+def test_plates_that_are_almost_flat_are_no_short_vault():
+    """A wing that turns by 8 degrees has a radius of 20 m and is no vault of that radius."""
+    a = np.linspace(-0.07, 0.07, 13)
+    wing = Strips.chain(20.0 * np.sin(a), 20.0 * np.cos(a), 0.08, "wing")
+    assert short_vault(wing, 11.0) is None
+    assert short_vault(vault().strips, 6.0) is not None
+
+
+def test_low_places_stand_on_the_sheet():
+    """Two troughs 1 m deep below their rims: 10 kN/m3 x 1 m x 2 m / 2 = 10 kN/m each."""
+    wave = Strips.chain([-3.0, -2.0, -1.0, 0.0, 1.0, 2.0, 3.0], [0, 1, 0, 1, 0, 1, 0], 1e-3, "wing")
+    given = replace(basis(24.0), pitch=6.5, crosswise=None)
+    tables = {table.title: table for table in make_sheet(check_section(Section("wave", wave), given)).tables}
+    rows = tables["Low places of the roof"].rows
+    assert [row[0] for row in rows] == ["-1.00", "1.00"]
+    assert all(row[1] == "no gutter" and row[2] == "1000 mm" and row[4].endswith("= 10.00") for row in rows)
