@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE, LineLoads, line_loads
+from longvault.constraints.arch_thrust import first_thrust, lasting_thrust
 from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import ALONE
 from longvault.constraints.drainage import fall_weight, gutter_fall, gutter_width, ponds
@@ -17,7 +18,7 @@ from longvault.constraints.load_cases import case_loads
 from longvault.constraints.making import Making, making
 from longvault.constraints.proving import covered
 from longvault.constraints.reinforcement import BeamSection
-from longvault.constraints.service import cracked_inertia, states_of
+from longvault.constraints.service import late_by_sign
 from longvault.constraints.strength import ROUND_OFF, Moments, beam_sections, demands
 from longvault.sections.member import NOT_PROVED
 from longvault.sections.opening import clear_opening, slot
@@ -138,7 +139,7 @@ def _beam(
     found = signs_of(basis)
     sections = beam_sections(strips, p, basis, found)
     e = effects(basis, permanent=loads.permanent, variable=variable)
-    left, thrust = _arch(p, sections[0], e, basis)
+    left, thrust = first_thrust(p, sections[0], e, basis)
     states = (ULTIMATE, CHARACTERISTIC)
     m = Moments.told(*(size[state] * left for state in states for size in (e.sagging, e.hogging)))
     result = {
@@ -154,11 +155,15 @@ def _beam(
     result |= demands(m, e.shear, p, sections, basis, found, thrust)
     late: Array | float = basis.requirements.long_term_factor
     if basis.requirements.long_term == "cracked":
-        late = _late(strips, p, sections, m, result, e, basis)
+        late, turned = late_by_sign(strips, p, sections, m, result, basis)
+        if turned is not None:  # of both signs that last, the larger
+            lasting = (e.sagging[SUSTAINED], e.hogging[SUSTAINED])
+            least, most = lasting[::-1] if basis.sagging else lasting
+            late = np.where(least > ROUND_OFF * most, np.maximum(late, turned), late)
     result |= _movements(sections[0], e, basis, left, late)
     result["holding_force"] = e.load[CHARACTERISTIC] * p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
     if thrust is not None:
-        result |= _lasting_thrust(strips, p, sections[0], result, thrust, basis)
+        result |= lasting_thrust(strips, p, sections[0], result, thrust, basis)
     return result, governing_cases(e, m, found, sagging=basis.sagging)
 
 
@@ -184,82 +189,6 @@ def headroom(basis: Basis) -> float:
     """Height that the fall of the gutters takes [m]."""
     fall = basis.loads.gutter_fall
     return gutter_fall(basis.line.length, fall=fall, outlets=basis.loads.outlets) if fall else 0.0
-
-
-def _arch(
-    p: Properties, section: BeamSection, e: Effects, basis: Basis
-) -> tuple[Array | float, tuple[Array, Array] | None]:
-    """Share of the moment that is left in a beam-arch, and its thrust, ultimate and characteristic [N].
-
-    Those at first: whole concrete that has not crept leaves the module the largest moment.
-    """
-    if basis.arch is None:
-        return 1.0, None
-    ratio = basis.concrete.ecm / basis.steel.modulus
-    share = basis.arch.share(inertia=section.inertia, area=p.area, modular_ratio=ratio)
-    ultimate, service = (share * e.sagging[state] / basis.arch.rise for state in (ULTIMATE, CHARACTERISTIC))
-    return 1.0 - share, (ultimate, service)
-
-
-def _lasting_thrust(
-    strips: Strips,
-    p: Properties,
-    section: BeamSection,
-    found: Mapping[str, Array],
-    first: tuple[Array, Array],
-    basis: Basis,
-) -> dict[str, Array]:
-    """Thrust at first and at last, and compression under the moment at first with the thrust at last.
-
-    A cracked and crept module is softer in bending against its tie, which then takes more: the largest tie
-    force is that of the cracked section with E / (1 + creep). Neither state is on the safe side of both.
-    """
-    if basis.arch is None:
-        return {}
-    creep = 1.0 + basis.requirements.creep
-    ratio = creep * basis.steel.modulus / basis.concrete.ecm
-    cracked = cracked_inertia(
-        strips, steel=found["steel_area"], bars_z=section.bars_z, ratio=ratio, sagging=basis.sagging
-    )
-    soft = section.inertia * np.minimum(cracked / p.ixx, 1.0)
-    share = [
-        basis.arch.share(inertia=inertia, area=p.area, modular_ratio=n)
-        for inertia, n in ((section.inertia, creep / ratio), (soft, 1.0 / ratio))
-    ]
-    more = share[1] / share[0]
-    pressed = [(more - 1.0) * one / p.area for one in first]
-    return {
-        "thrust": first[0],
-        "tie_force": more * first[0],
-        "compression": found["compression"] + pressed[0],
-        "compression_service": found["compression_service"] + pressed[1],
-    }
-
-
-def _late(
-    strips: Strips,
-    p: Properties,
-    sections: tuple[BeamSection, BeamSection | None],
-    m: Moments,
-    steel: Mapping[str, Array],
-    e: Effects,
-    basis: Basis,
-) -> Array:
-    """Long-term over elastic deflection; of both signs of moment that last, the larger."""
-    pairs = (m.sagging_service, m.hogging_service)
-    own, other = pairs if basis.sagging else pairs[::-1]
-    late = states_of(
-        strips, p, sections[0], moment=own, steel=steel["steel_area"], basis=basis, sagging=basis.sagging
-    ).late
-    if sections[1] is None:
-        return late
-    turned = states_of(
-        strips, p, sections[1], moment=other, steel=steel["steel_area_reverse"], basis=basis,
-        sagging=not basis.sagging,
-    ).late  # fmt: skip
-    lasting = (e.sagging[SUSTAINED], e.hogging[SUSTAINED])
-    least, most = lasting[::-1] if basis.sagging else lasting
-    return np.where(least > ROUND_OFF * most, np.maximum(late, turned), late)
 
 
 def _movements(

@@ -15,7 +15,7 @@ from longvault.constraints.evaluate import geometry_measures, glass_slope, headr
 from longvault.constraints.load_cases import CaseLoads, case_loads
 from longvault.constraints.making import making
 from longvault.constraints.reinforcement import BeamSection
-from longvault.constraints.service import states_of
+from longvault.constraints.service import late_by_sign
 from longvault.constraints.strength import Moments, beam_sections, demands
 from longvault.constraints.taper import Envelope, Places, TaperedBeam, places
 from longvault.sections.member import Member
@@ -260,18 +260,10 @@ def _late(
     """Long-term over elastic curvature of each section (..., K): that of the sign with the larger moment."""
     if basis.requirements.long_term == "factor":
         return np.full_like(p.ixx, basis.requirements.long_term_factor)
-    pairs = (m.sagging_service, m.hogging_service)
-    own, other = pairs if basis.sagging else pairs[::-1]
-    late = states_of(
-        strips, p, sections[0], moment=own, steel=local["steel_area"], basis=basis, sagging=basis.sagging
-    ).late
-    if sections[1] is None:
+    late, turned = late_by_sign(strips, p, sections, m, local, basis)
+    if turned is None:
         return late
-    turned = states_of(
-        strips, p, sections[1], moment=other, steel=local["steel_area_reverse"], basis=basis,
-        sagging=not basis.sagging,
-    ).late  # fmt: skip
-    return np.where(other > own, turned, late)
+    return np.where((m.sagging_service > m.hogging_service) == basis.sagging, late, turned)
 
 
 def _loads(permanent: Array, variable: CaseLoads, rules: dict[str, Combined]) -> dict[str, Array]:

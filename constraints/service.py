@@ -1,5 +1,6 @@
 """Long-term deflection of a cracked and creeping module: two states of the section, and what lies between."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,7 @@ from longvault.constraints import service_kernel
 from longvault.constraints.basis import Basis
 from longvault.constraints.materials import AmericanConcrete
 from longvault.constraints.reinforcement import BeamSection
+from longvault.constraints.strength import Moments
 from longvault.sections.properties import Properties
 from longvault.sections.rows import one_each, strip_rows
 from longvault.sections.strips import Strips
@@ -175,3 +177,29 @@ def states_of(
     share = np.where(opened, 1.0 - rule.bond * (cracking / np.maximum(moment, 1e-9)) ** 2, 0.0)
     inertia = np.where(opened, np.minimum(cracked, p.ixx), p.ixx)
     return States(cracking, inertia, share, rule.times * (share * (p.ixx / inertia) + 1.0 - share))
+
+
+def late_by_sign(
+    strips: Strips,
+    p: Properties,
+    sections: tuple[BeamSection, BeamSection | None],
+    m: Moments,
+    steel: Mapping[str, Array],
+    basis: Basis,
+) -> tuple[Array, Array | None]:
+    """Long-term over elastic deflection for the main sign of moment, and for the other where it occurs.
+
+    ``steel`` holds the main steel of both signs by the keys of `longvault.constraints.strength.demands`.
+    """
+    moments = (m.sagging_service, m.hogging_service)
+    late: list[Array] = []
+    for section, key, sagging in zip(
+        sections, ("steel_area", "steel_area_reverse"), (basis.sagging, not basis.sagging), strict=True
+    ):
+        if section is not None:
+            found = states_of(
+                strips, p, section, moment=moments[0 if sagging else 1], steel=steel[key], basis=basis,
+                sagging=sagging,
+            )  # fmt: skip
+            late.append(found.late)
+    return late[0], late[1] if len(late) > 1 else None
