@@ -1,5 +1,7 @@
 """Where a roof rests along its length, from the keys of a brief; and what contradicts itself there."""
 
+from itertools import pairwise
+
 from longvault.constraints.arch import LEAST_RISE, BeamArch
 from longvault.constraints.basis import CAMBER_RATIO
 from longvault.constraints.beam import SUPPORTS, Support, spans_of, support_of
@@ -13,6 +15,9 @@ NEEDS = {
     "continuous": ("spans_m",),
 }
 """Support -> keys that belong to it alone; one of them at least must be given."""
+
+MOST_WIND = 10.0
+"""Largest net pressure or suction of wind that is taken [kN/m2]: the corners of coastal roofs see less."""
 
 
 def spans_of_roof(roof: Roof) -> Spans:
@@ -137,17 +142,32 @@ def _taper_faults(brief: Brief) -> list[Fault]:
 
 
 def wind_faults(brief: Brief) -> list[Fault]:
-    """Zones that do not rise within the bay, names that stand there twice, drift without snow."""
+    """Zones that do not rise within the bay, overlap or press too hard; names twice; drift without snow."""
     faults, seen = [], set()
     for i, wind in enumerate(brief.loads.wind):
         if wind.name in seen:
             faults.append(Fault(("loads", "wind", i, "name"), f'"{wind.name}" stands there twice'))
         seen.add(wind.name)
-        for low, high, _ in wind.zones:
-            if not 0.0 <= low < high <= 1.0:
-                text = f"zone from {low:g} to {high:g}: must rise within 0 to 1 (shares of the bay)"
-                faults.append(Fault(("loads", "wind", i, "zones"), text))
+        faults += [Fault(("loads", "wind", i, "zones"), text) for text in _zone_faults(wind.zones)]
     if brief.loads.drift != "none" and not brief.loads.snow_ground_kN_m2:
         text = f'"{brief.loads.drift}" needs snow on the ground: give snow_ground_kN_m2'
         faults.append(Fault(("loads", "drift"), text))
+    return faults
+
+
+def _zone_faults(zones: tuple[tuple[float, float, float], ...]) -> list[str]:
+    """Say what is wrong with the zones of one case of wind."""
+    faults = []
+    for low, high, pressure in zones:
+        if not 0.0 <= low < high <= 1.0:
+            faults.append(f"zone from {low:g} to {high:g}: must rise within 0 to 1 (shares of the bay)")
+        if not abs(pressure) <= MOST_WIND:
+            allowed = f"-{MOST_WIND:g} to {MOST_WIND:g} kN/m²; is it in kN per square metre?"
+            faults.append(f"zone from {low:g} to {high:g}: {pressure:g} kN/m² is outside {allowed}")
+    for one, two in pairwise(sorted(zones)):
+        if two[0] < one[1]:
+            faults.append(
+                f"zones {one[0]:g} to {one[1]:g} and {two[0]:g} to {two[1]:g} overlap, and would add up; "
+                "give each place one pressure, or two cases of wind"
+            )
     return faults

@@ -112,11 +112,19 @@ FAULTS = [
     ({"drift": '"valley"', "snow_ground_kN_m2": "0"}, 'loads.drift: "valley" needs snow on the ground'),
     ({"wind": WIND + "\n" + WIND}, 'loads.wind[1].name: "one side" stands there twice'),
     ({"wind": WIND.replace("0.5, 1.0", "0.5, 1.5")}, "loads.wind[0].zones: zone from 0.5 to 1.5"),
+    ({"wind": WIND.replace("0.5, 1.0", "0.4, 1.0")}, "zones 0 to 0.5 and 0.4 to 1 overlap"),
+    ({"wind": WIND.replace("-1.3", "-500")}, "-500 kN/m² is outside -10 to 10 kN/m²"),
+    ({"long_term_factor": "1"}, "limits.long_term_factor: 1 is outside 2 to 10"),
+    ({"creep": "0"}, "limits.creep: 0 is outside 1 to 6"),
+    ({"snow_factor": "0"}, "loads.snow_factor: 0 is outside 0.3 to 4"),
     ({"wind": WIND.replace("[0, 0.5, -1.3]", "[0, 0.5]")}, "must be a list of zones [from, to, pressure"),
     ({"wind": WIND.replace('"one side"', "3")}, "loads.wind[0].name: got 3; must be text in quotes"),
     ({"wind": WIND.replace("name", "nam")}, 'loads.wind[0].nam: unknown key; did you mean "name"?'),
     ({"wind": "wind = 3"}, "loads.wind: got 3; must be a table: a line [[loads.wind]]"),
-    ({"camber_mm": "450"}, "limits.camber_mm: 450 mm is more than 24 m / 250 = 96 mm (EN 1992-1-1, 7.4.1(4))"),
+    (
+        {"camber_mm": "450"},
+        "limits.camber_mm: 450 mm is more than 24 m / 250 = 96 mm (EN 1992-1-1, 7.4.1(4))",
+    ),
     ({"family": '"tapered-gull-wing"', "support": '"fixed"'}, "section.family: a taper needs an overhang"),
 ]
 
