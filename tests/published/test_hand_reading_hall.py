@@ -15,9 +15,10 @@ from drawn_roofs import reading_hall
 from longvault.constraints.actions import CHARACTERISTIC, Loads
 from longvault.constraints.basis import Basis, Detailing, Requirements
 from longvault.constraints.details import evaluate_closely
+from longvault.constraints.end_structure import edge_forces
 from longvault.constraints.evaluate import evaluate
 from longvault.constraints.materials import Concrete
-from longvault.constraints.plates_results import displacements, smoothed, strip_forces, support_forces
+from longvault.constraints.plates_results import displacements, link_pull, smoothed, strip_forces
 from longvault.constraints.proof_solved import solve_heaviest
 from longvault.constraints.proving import Proving
 from longvault.sections import Joint, Section
@@ -49,7 +50,8 @@ def solved(slot, strut):
     wings = strips.of_part("wing")
     plate = smoothed(strips, strip_forces(one.plate)).m_s
     bent = [float(np.abs(values[..., wings, :]).max()) / 1e3 for values in (one.slice.m_s, plate)]
-    force = float(one.slice.support[1, 0]) / 1e3, float(support_forces(one.plate)[0, 1, 0]) / 1e3
+    pull = link_pull(one.plate)[0]
+    force = -edge_forces(one)[2] / 1e3, -float(pull[0, 0]) / 1e3 if pull.size else 0.0
     return bent, *force, displacements(one.plate)[0, 1] * 1e3
 
 
