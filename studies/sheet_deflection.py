@@ -10,6 +10,7 @@ from longvault.constraints.effects import Effects, signs_of
 from longvault.constraints.evaluate import evaluate, heaviest
 from longvault.constraints.evaluate_member import evaluate_member
 from longvault.constraints.service import long_term_of, states_of, stays_whole
+from longvault.constraints.strength import ROUND_OFF
 from longvault.studies.checked import Checked
 from longvault.studies.place_words import place_rows
 from longvault.studies.sheet_table import SheetTable, cm2, digits, kilo, mm
@@ -31,11 +32,26 @@ def deflection_table(checked: Checked) -> SheetTable:
     if not alike or need.glass_difference_max is not None:
         words = "variable load on one module, none on its neighbour; down and sideways together"
         rows.append(("difference at the glass, elastic", words, mm(m["glass_difference"])))
-    if m["holding_force"]:
-        rows.append(("force that holds it straight", "w I_xz / I_xx", kilo(m["holding_force"], "kN/m")))
+    rows += _holding_rows(checked)
     which = "I_xx" if basis.held else "(I_xx I_zz - I_xz²) / I_zz"
     notes = (f"E = {basis.concrete.modulus_words}; I = {which}, uncracked.",)
     return SheetTable("Deflection", ("deflection", "formula", "value"), tuple(rows), notes, words=(0, 1))
+
+
+def _holding_rows(checked: Checked) -> list[tuple[str, str, str]]:
+    """Sideways force that holds a section without symmetry straight, or that would if anything held it."""
+    basis, m = checked.basis, checked.measures
+    force = m["holding_force"]
+    if checked.member is None:
+        p = checked.properties
+        force = m["characteristic_load"] * float(p.ixz / p.ixx)
+    if abs(force) <= ROUND_OFF * m["characteristic_load"]:
+        return []
+    held = "force that holds it straight" if basis.held else "force that would hold it straight (it is free)"
+    words = "w I_xz / I_xx"
+    if checked.member is None:
+        words += f" = {kilo(m['characteristic_load'], 'kN/m')} x {float(p.ixz):.5f} / {float(p.ixx):.5f}"
+    return [(held, words, kilo(force, "kN/m"))]
 
 
 def _by_table(checked: Checked) -> list[tuple[str, str, str]]:

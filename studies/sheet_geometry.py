@@ -206,6 +206,24 @@ def _efficiency_rows(checked: Checked) -> list[tuple[str, str, str]]:
             "S / (A h / 2) = 2 k (no section reaches 1; derived)",
             quantity(m["ideal_share"]),
         ),
+        *_slenderness_rows(checked),
+    ]
+
+
+def _slenderness_rows(checked: Checked) -> list[tuple[str, str, str]]:
+    """Span over height, and over the height of a two-flange section of the same A and I (information)."""
+    if checked.member is not None:
+        return []
+    span, height, p = checked.basis.depth_span, checked.measures["height"], checked.properties
+    inertia = float(checked.beam.inertia)
+    deep = 2.0 * float(np.sqrt(inertia / p.area))
+    return [
+        ("span over height L / h", f"{span:g} / {height:.4f}", quantity(span / height)),
+        (
+            "the same over 2 sqrt(I / A)",
+            f"{span:g} / {deep:.4f}, I = {inertia:.5f} m⁴ as it may bend; no limit looks at it",
+            quantity(span / deep),
+        ),
     ]
 
 

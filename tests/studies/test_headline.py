@@ -100,3 +100,35 @@ def test_low_places_stand_on_the_sheet():
     rows = tables["Low places of the roof"].rows
     assert [row[0] for row in rows] == ["-1.00", "1.00"]
     assert all(row[1] == "no gutter" and row[2] == "1000 mm" and row[4].endswith("= 10.00") for row in rows)
+
+
+def test_a_free_section_without_symmetry_tells_what_would_hold_it():
+    """Redo by hand: w I_xz / I_xx, the same whether it is held or free; a symmetrical one has no such row."""
+    shed = Strips.chain([-3.0, -1.0, 1.0, 3.0], [0.0, 1.2, 1.6, 1.7], 0.1, "wing")
+    found = {}
+    for held in (False, True):
+        given = replace(basis(24.0, held=held), pitch=6.5, crosswise=None)
+        checked = check_section(Section("shed", shed), given)
+        table = next(one for one in make_sheet(checked).tables if one.title == "Deflection")
+        row = next(one for one in table.rows if "hold" in one[0])
+        p, m = checked.properties, checked.measures
+        by_hand = m["characteristic_load"] * float(p.ixz / p.ixx) / 1e3
+        assert float(row[2].split()[0]) == pytest.approx(by_hand, rel=1e-3)
+        found[held] = row
+    assert found[True][0] == "force that holds it straight"
+    assert found[False][0] == "force that would hold it straight (it is free)"
+    given = basis(24.0)
+    table = next(t for t in make_sheet(check_section(vault(), given)).tables if t.title == "Deflection")
+    assert not [row for row in table.rows if "hold" in row[0]]
+
+
+def test_span_over_height_stands_beside_span_over_twice_the_radius_of_gyration():
+    """Two flanges of 1 m x 0.1 m, 2 m apart on a thin web: 2 sqrt(I / A) is close to those 2 m."""
+    x, z = [-0.5, 0.0, 0.5, -0.5, 0.5], [2.0, 2.0, 2.0, 0.0, 0.0]
+    ends = [[0, 1], [1, 2], [1, 5], [3, 5], [5, 4]]
+    beam = Strips([*x, 0.0], [*z, 0.0], np.array(ends), [0.1, 0.1, 0.002, 0.1, 0.1], ("wing",) * 5)
+    given = replace(basis(24.0, held=True), pitch=3.0, crosswise=None, concrete_settings=None)
+    tables = {one.title: one for one in make_sheet(check_section(Section("beam", beam), given)).tables}
+    rows = {row[0]: row[2] for row in tables["Section properties"].rows}
+    assert float(rows["the same over 2 sqrt(I / A)"]) == pytest.approx(12.0, rel=0.02)
+    assert float(rows["span over height L / h"]) == pytest.approx(24.0 / 2.1, rel=1e-3)
