@@ -30,7 +30,7 @@ def start_member(kind, number=3):
     return family.member(family.starts()[number]) if isinstance(family, Tapered) else None
 
 
-def small_brief(kind, folder, *, evaluations=1200, deliver=6, seed=3, **replaced):
+def small_brief(kind, folder, *, evaluations=3000, deliver=6, seed=3, **replaced):
     """A starter brief with a small budget, written to a file; ``replaced`` gives new values of keys."""
     changes = {"evaluations": evaluations, "deliver": deliver, "seed": seed, **replaced}
     lines = starter_text(kind).splitlines()

@@ -10,7 +10,7 @@ from longvault.studies.record import open_run
 
 
 def test_the_demo_searches_draws_and_exports_and_may_be_run_again(tmp_path, monkeypatch):
-    small = starter_text(demo.KIND).replace("evaluations = 100000", "evaluations = 1500")
+    small = starter_text(demo.KIND).replace("evaluations = 100000", "evaluations = 3000")
     small = small.replace("deliver = 100", "deliver = 8")
     monkeypatch.setattr("longvault.studies.briefs.starter_text", lambda kind: small)
     monkeypatch.chdir(tmp_path)
@@ -20,7 +20,7 @@ def test_the_demo_searches_draws_and_exports_and_may_be_run_again(tmp_path, monk
     folder = tmp_path / demo.FOLDER
     picks = open_run(folder).manifest["picks"]
     found = {path.name for path in (folder / demo.EXPORTS).iterdir()}
-    assert open_run(folder).manifest["settings"]["evaluations"] == 1500, "no more than the brief asks for"
+    assert open_run(folder).manifest["settings"]["evaluations"] == 3000, "no more than the brief asks for"
     assert found == {f"{name}.{kind}" for name in picks.values() for kind in EXPORTERS}
     for line in result.stdout.splitlines():
         place = line.split()[0] if line.startswith("  longvault-demo/") else None
