@@ -67,8 +67,9 @@ class Along:
         sections = beam_sections(strips, p, basis, signs)
         where = places(basis.line, member.stations)
         flexibility = 1.0 / (basis.concrete.ecm * sections[0].inertia)
-        acting = {"permanent": loads.permanent, "variable": variable.down}
-        beam = TaperedBeam.solve(basis.line, where, **acting, flexibility=flexibility)
+        beam = TaperedBeam.solve(
+            basis.line, where, permanent=loads.permanent, variable=variable.down, flexibility=flexibility
+        )
         rules = all_combined(basis.combinations, variable.cases)
         kinds = {"moment": ULTIMATE, "service": CHARACTERISTIC, "shear": ULTIMATE, "push": ULTIMATE}
         names = {"service": "moment", "push": "reaction"}
@@ -78,7 +79,10 @@ class Along:
         demanded, moments = _demands(envelopes, p, sections, basis, where)
         local |= demanded
         more = _late(strips, p, sections, moments, local, basis)
-        late = TaperedBeam.solve(basis.line, where, **acting, flexibility=more * flexibility)
+        lasts = variable.down if rules[SUSTAINED].variable.any() else np.zeros(len(variable.cases))
+        late = TaperedBeam.solve(
+            basis.line, where, permanent=loads.permanent, variable=lasts, flexibility=more * flexibility
+        )
         if basis.loads.gutter_fall > 0:
             local["fall_headroom"] = np.full_like(p.height, headroom(basis))
         if need.glass_slope_min is not None:

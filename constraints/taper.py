@@ -131,12 +131,12 @@ class TaperedBeam:
         if self.cases is not None:
             factored = rules.variable @ self.cases
             picked = _ends(factored, rules)
-            return _extremes(dead, [(c, factored[c] * live) for c in picked], rules)
+            return _extremes(dead, [(c, *_adding(factored[c] * live)) for c in picked], rules)
         by_case = live.reshape(*live.shape[:-2], -1, fields, live.shape[-1])
-        rows = [
-            (c, np.einsum("k,...kfs->...fs", factors, by_case)) for c, factors in enumerate(rules.variable)
-        ]
-        return _extremes(dead, rows, rules)
+        # combinations that differ in permanent load alone share their variable response
+        unlike, which = np.unique(rules.variable, axis=0, return_inverse=True)
+        sums = [_adding(np.einsum("k,...kfs->...fs", factors, by_case)) for factors in unlike]
+        return _extremes(dead, [(c, *sums[k]) for c, k in enumerate(which.reshape(-1).tolist())], rules)
 
 
 def _ends(factored: Array, rules: Combined) -> list[int]:
@@ -152,16 +152,21 @@ def _part(r: Response, rows: slice) -> Response:
     return Response(r.y, *(v[..., rows, :] for v in (r.moment, r.shear, r.deflection, r.reaction)))
 
 
-def _extremes(dead: Array, rows: list[tuple[int, Array]], rules: Combined) -> Envelope:
+def _adding(live: Array) -> tuple[Array, Array]:
+    """Sum of the fields (..., F, S) where a variable load adds, and where it takes away (..., S)."""
+    return np.maximum(live, 0.0).sum(axis=-2), np.minimum(live, 0.0).sum(axis=-2)
+
+
+def _extremes(dead: Array, rows: list[tuple[int, Array, Array]], rules: Combined) -> Envelope:
     """Permanent load everywhere, variable load on the fields where it adds."""
     shape = (*dead.shape[:-2], dead.shape[-1])
     most, least = np.full(shape, -np.inf), np.full(shape, np.inf)
     most_case, least_case = np.zeros(shape, dtype=np.intp), np.zeros(shape, dtype=np.intp)
     plus, minus = np.maximum(dead, 0.0).sum(axis=-2), np.minimum(dead, 0.0).sum(axis=-2)
-    for c, live in rows:
+    for c, gain, loss in rows:
         up, down = rules.permanent[c], rules.relieving[c]
-        high = up * plus + down * minus + np.maximum(live, 0.0).sum(axis=-2)
-        low = down * plus + up * minus + np.minimum(live, 0.0).sum(axis=-2)
+        high = up * plus + down * minus + gain
+        low = down * plus + up * minus + loss
         better, worse = ~(high <= most), ~(low >= least)
         most, least = np.where(better, high, most), np.where(worse, low, least)
         most_case, least_case = np.where(better, c, most_case), np.where(worse, c, least_case)
