@@ -73,6 +73,11 @@ def cracked_table(checked: Checked) -> SheetTable:
         "b_t is the mean width of the tension zone. EN 1992-1-1, 6.1; least steel by "
         f"{concrete.least_source}.",
     )
+    if basis.arch is not None:
+        notes += (
+            "Beam-arch: M_d is the full moment of the straight module; the thrust relieves neither cracked "
+            "bending nor the steel to provide, on the safe side.",
+        )
     if "cracked_steel_reverse" in m:
         other, least = cm2(m["cracked_steel_reverse"]), cm2(float(layout.least_reverse))
         width = digits(float(layout.reverse_width))

@@ -132,3 +132,27 @@ def test_span_over_height_stands_beside_span_over_twice_the_radius_of_gyration()
     rows = {row[0]: row[2] for row in tables["Section properties"].rows}
     assert float(rows["the same over 2 sqrt(I / A)"]) == pytest.approx(12.0, rel=0.02)
     assert float(rows["span over height L / h"]) == pytest.approx(24.0 / 2.1, rel=1e-3)
+
+
+def test_struts_of_the_file_and_of_the_brief_are_told_apart():
+    gull = Strips.chain([-2.8, -1.0, 0.0, 1.0, 2.8], [1.2, 0.3, 0.0, 0.3, 1.2], 0.12, "wing")
+    given = replace(basis(16.0), pitch=6.5)
+
+    def told(kind, spring=0.0, **brief):
+        joints = (Joint(0, kind, "left", spring), Joint(4, kind, "right", spring))
+        proving = Proving(**brief)
+        checked = check_section(Section("gull", gull, joints), replace(given, crosswise=proving), proving)
+        return next(t for t in make_sheet(checked).tables if t.title == "Proof as a folded plate").notes
+
+    assert any("bay; slots free." in note for note in told("slot"))
+    assert any("1000 MN/m² from edge to mid-slot (by the section file)" in n for n in told("strut", 1e9))
+    assert any("80 MN/m² from edge to mid-slot (by the brief)" in n for n in told("slot", strut=80e6))
+
+
+def test_the_sheet_says_what_a_thrust_does_not_relieve():
+    checked = check_section(vault(), basis(24.0, arch=BeamArch(rise=0.5, tie_area=0.002)))
+    table = next(one for one in make_sheet(checked).tables if one.title == "Cracked bending")
+    assert any("full moment of the straight module" in note for note in table.notes)
+    straight = check_section(vault(), basis(24.0))
+    found = next(one for one in make_sheet(straight).tables if one.title == "Cracked bending")
+    assert found.rows[0] == table.rows[0]
