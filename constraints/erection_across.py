@@ -54,14 +54,15 @@ def erection_use(strips: Strips, basis: Basis) -> Array:
     proving = basis.crosswise
     if proving is None or basis.loads.erection is None:
         raise ValueError("basis: needs loads.erection and crosswise for the module alone")
-    loads, given = _loads(strips, basis), {"modulus": basis.concrete.ecm, "poisson": proving.poisson}
+    loads, modulus, poisson = _loads(strips, basis), basis.concrete.ecm, proving.poisson
     if covered(basis):
-        solved = mid_span(
-            (folded_plate(strips, loads, span=basis.span, harmonics=proving.harmonics, **given),)
-        )[0]
+        plate = folded_plate(
+            strips, loads, span=basis.span, modulus=modulus, poisson=poisson, harmonics=proving.harmonics
+        )
+        solved = mid_span((plate,))[0]
         bent, pulled, raised = solved.m_s, solved.n_s, 1.0 + proving.allowance
     else:
-        cut = solved_slices(strips, (loads,), **given)
+        cut = solved_slices(strips, (loads,), modulus=modulus, poisson=poisson)
         bent, pulled, raised = cut.m_s[0], cut.n_s[0], 1.0
     surface = np.flatnonzero(roof_surface(strips))
     t = strips.thickness[..., surface, None]

@@ -146,8 +146,11 @@ class Links:
 
     def and_also(self, other: Self) -> Self:
         """Return both together."""
-        pairs = ((getattr(self, name), getattr(other, name)) for name in ("ends", "stiffness", "shift"))
-        return type(self)(*(np.concatenate(pair, axis=0) for pair in pairs))
+        return type(self)(
+            np.concatenate([self.ends, other.ends]),
+            np.concatenate([self.stiffness, other.stiffness], axis=-1),
+            np.concatenate([self.shift, other.shift]),
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -87,10 +87,10 @@ def local_screen(strips: Strips, *, modulus: float, poisson: float, held: Sequen
         swept = _run(_halved(np.where(smooth, angle, 0.0)), smooth)
         turns = smooth & ~in_line
         turning = np.where(turns, 2.0 * angle / (facet[..., :-1] + facet[..., 1:]), np.inf)
-        bent = np.minimum(*_at_facet_ends(turning, turning, in_line, np.inf))
+        bent = np.minimum(*_at_facet_ends(turning, turning, in_line))
         bent = np.where(np.isinf(bent), 0.0, bent)
-        beside = [np.where(turns, one, np.inf) for one in (facet[..., :-1], facet[..., 1:])]
-        wide = LONG * np.minimum(*_at_facet_ends(*beside, in_line, np.inf)) <= facet
+        before, after = (np.where(turns, one, np.inf) for one in (facet[..., :-1], facet[..., 1:]))
+        wide = LONG * np.minimum(*_at_facet_ends(before, after, in_line)) <= facet
         level = wide | (bent * panel <= FLAT * swept + STRAIGHT)
         same = smooth & (level[..., :-1] == level[..., 1:])
         stretch, ends = _run(own, same), np.zeros_like(own)
@@ -191,9 +191,9 @@ def _halved(values: Array) -> Array:
     return out
 
 
-def _at_facet_ends(left: Array, right: Array, in_line: BoolArray, none: float) -> tuple[Array, Array]:
+def _at_facet_ends(left: Array, right: Array, in_line: BoolArray) -> tuple[Array, Array]:
     """Return what is known where the facet of each strip begins and ends (..., m), given at passages."""
-    outside = np.full((*left.shape[:-1], 1), none)
+    outside = np.full((*left.shape[:-1], 1), np.inf)
     first, last = _bounds(in_line)
     before = np.take_along_axis(np.concatenate([outside, left], axis=-1), first, axis=-1)
     after = np.take_along_axis(np.concatenate([right, outside], axis=-1), last, axis=-1)

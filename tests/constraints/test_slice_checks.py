@@ -48,8 +48,12 @@ def by_hand(strips, measures, basis, bay):
                 )
             )
             one = transverse_slice(
-                strips, total, modulus=basis.concrete.ecm, poisson=0.2,
-                supports=bay_supports(section, bay), links=links,
+                strips,
+                total,
+                modulus=basis.concrete.ecm,
+                poisson=0.2,
+                supports=bay_supports(section, bay),
+                links=links,
             )
             across = np.abs(one.m_s[surface]).max(axis=-1)
             if state == ULTIMATE:
