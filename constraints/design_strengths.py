@@ -89,7 +89,7 @@ def american_strengths(concrete: Concrete, steel: Steel) -> DesignStrengths:
         strut=0.75 * 0.83 * (concrete.fck / MPA) ** 0.5 * MPA,
         steel=0.9 * steel.fyk,
         shear_steel=0.75 * min(steel.fyk, 550 * MPA),
-        words_shear_steel="0.75 f_y",
+        words_shear_steel="(0.75 f_y)",
         source_compression="ACI 318-19, 22.2.2 and 21.2 (0.65 x 0.85 f'c, from memory)",
         source_service="0.45 f'c, working-stress practice (from memory)",
         source_strut="ACI 318-19, 22.5.1.2 (0.75 x 0.83 sqrt f'c, from memory)",
