@@ -86,12 +86,8 @@ def costs(values: Array, maximise: ArrayLike) -> Array:
     return np.where(np.asarray(maximise, dtype=bool), -values, values)
 
 
-def _flags(maximise: ArrayLike, count: int) -> list[bool]:
-    return [bool(flag) for flag in np.broadcast_to(np.asarray(maximise, dtype=bool), (count,))]
-
-
 def contributions(costs: Array, reference: Array) -> Array:
-    """Volume that each of a set of costs (N, M) alone dominates, up to a reference point (N,).
+    """Volume (N,) that each of a set of costs (N, M) alone dominates, up to a reference point (M,).
 
     All to be made small. A row that another dominates, or equals, adds nothing; of twins the first counts.
 
@@ -111,3 +107,7 @@ def contributions(costs: Array, reference: Array) -> Array:
     if len(rows):
         alone[rows] = moocore.hv_contributions(costs[rows], ref=reference)
     return alone
+
+
+def _flags(maximise: ArrayLike, count: int) -> list[bool]:
+    return [bool(flag) for flag in np.broadcast_to(np.asarray(maximise, dtype=bool), (count,))]

@@ -257,7 +257,7 @@ def children(
 def _alike(state: SearchState, rng: np.random.Generator, mates: Array) -> Array:
     """Replace mates (k, n, d) that are of another kind than the first by others of its kind."""
     mates = mates.copy()
-    pool = np.concatenate([state.population.x, state.archive.designs.x])
+    pool = state.population.x
     kind, wrong = mates[0, :, 0], mates[..., 0] != mates[0, :, 0]
     for number in np.unique(kind):
         places = wrong & (kind == number)

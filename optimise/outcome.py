@@ -45,7 +45,8 @@ class Outcome:
     nearest : Designs
         One design: with an empty front the one of least violation; else the first of the front.
     evaluations : int
-        Evaluations made. A budget of this many repeats the run, whatever stopped it.
+        Evaluations made. A budget of this many, with the settings as resolved, repeats the run, whatever
+        stopped it.
     feasible_share : float
         Share of the evaluated designs that were found to hold every limit. Where costly checks are staged, a
         design that others beat anyway is not looked at closely, and so does not count.

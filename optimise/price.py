@@ -1,8 +1,9 @@
 """The price of a wish: what a little more of one measure costs in another, all else held, at a design.
 
 The design is first polished: the least of what pays, with every limit and the design's own value of all
-other measures held. Then the wish is moved down and up by a step and the least is sought again; half the
-difference over the step is the marginal price (the multiplier of the wish, by the envelope theorem).
+other measures held. Then the wish is moved down and up by a step and the least is sought again: each side has
+its own price. Where the two agree they are the multiplier of the wish (envelope theorem); at a kink, where
+another limit takes over, more of the wish spares less than as much less of it costs.
 """
 
 from collections.abc import Callable, Sequence
@@ -20,6 +21,10 @@ FIRST, AGAIN = 4, 2
 """How often a design is shaken: in the first polish, and after the wish has moved."""
 TOLERANCE = 1e-5
 """Margin up to which a solution counts as holding its limits: far below a difference that is priced."""
+ALIKE = 0.05
+"""Two sides this close, as a share of the larger, are one price."""
+NOTHING = 1e-4
+"""A change below this share of the value is none: solving anew differs by more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +51,20 @@ class Price:
     more: float
 
     @property
-    def marginal(self) -> float:
-        """Change of the payer per unit of the wish, SI; one-sided where only one side holds."""
-        sides = np.array([-self.less, self.more])
-        sides = sides[np.isfinite(sides)]
-        return float(sides.mean() / self.step) if len(sides) else float("nan")
+    def smooth(self) -> bool:
+        """Whether less costs what more spares, to 5 %; never where one side has no design.
+
+        Examples
+        --------
+        >>> price = Price("area", "height", 0.025, 0.6, 0.0084, -0.0062)
+        >>> price.smooth, Price("area", "height", 0.025, 0.6, 0.0084, -0.0082).smooth
+        (False, True)
+        """
+        return abs(self.less + self.more) <= ALIKE * max(abs(self.less), abs(self.more))
+
+    def none(self, change: float) -> bool:
+        """Whether a change of the payer is too small to be one."""
+        return abs(change) < NOTHING * abs(self.value)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -17,7 +17,8 @@ from longvault.optimise.settings import SearchSettings
 from longvault.sections.symbols import AnyArray
 
 FORMAT = "longvault-search-state"
-VERSION = 1
+VERSION = 2
+"""Raised whenever the rules of the search change: an older run goes on by none of them."""
 
 
 class StateError(ValueError):

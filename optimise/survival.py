@@ -15,8 +15,9 @@ def quality_order(costs: Array, violation: Array) -> IntArray:
     """Rows from best to worst by constraint domination.
 
     Feasible rows first, by front; within the best front by what each alone adds to the volume it dominates
-    (`worth`), within the others by crowding distance, sparser first. Then the infeasible ones by their graded
-    violation; rows that are not finite last. Ties keep the order of the rows.
+    (`worth`), within the others, and with four objectives or more, by crowding distance, sparser first. Then
+    the infeasible ones by their graded violation; rows that are not finite last. Ties keep the order of the
+    rows.
 
     Parameters
     ----------
@@ -42,10 +43,10 @@ def quality_order(costs: Array, violation: Array) -> IntArray:
     feasible = np.flatnonzero(violation == 0)
     infeasible = np.flatnonzero(violation != 0)
     front = rank(costs[feasible])
-    first = (front == 0) & (costs.shape[1] <= EXACT)
+    by_volume = (front == 0) & (costs.shape[1] <= EXACT)
     sparse = np.empty(len(feasible))
-    sparse[first] = worth(costs[feasible[first]])
-    sparse[~first] = crowding(costs[feasible[~first]], front[~first])
+    sparse[by_volume] = worth(costs[feasible[by_volume]])
+    sparse[~by_volume] = crowding(costs[feasible[~by_volume]], front[~by_volume])
     best = feasible[np.lexsort((-sparse, front))]
     rest = infeasible[np.argsort(violation[infeasible], kind="stable")]
     return np.concatenate([best, rest])

@@ -41,11 +41,11 @@ def step(
         The quick part of ``score`` (see `longvault.optimise.screen`).
     """
     state = turned(problem, state)
-    if not _polishing_due(problem, state):
-        return _generation(problem, state, score, budget, screen)
     size = _squad_size(problem, state)
-    within = state.evaluations + polish_cost(problem, size, ITERATIONS) <= budget
-    return _polishing(problem, state, score, size) if within else None
+    fits = state.evaluations + polish_cost(problem, size, ITERATIONS) <= budget
+    if fits and _polishing_due(problem, state):
+        return _polishing(problem, state, score, size)
+    return _generation(problem, state, score, budget, screen)
 
 
 def _squad_size(problem: Problem, state: SearchState) -> int:
