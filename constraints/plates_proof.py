@@ -118,7 +118,8 @@ def prove(
         Young's modulus [Pa], Poisson's ratio.
     bay : "lone", "interior" or "end"
     pitch : float, optional
-        Distance of the modules [m]: asked for where struts join the section to the next one.
+        Distance of the modules [m]: struts then reach to the next one, which stands as this one does
+        (`longvault.constraints.plates_row.neighbour_struts`). Without it each ends at a plane of symmetry.
     harmonics : int
         Number of odd harmonics.
 
@@ -129,8 +130,10 @@ def prove(
     """
     if harmonics < 1:
         raise ValueError(f"harmonics must be at least 1; got {harmonics}")
-    spring, links = bay_supports(section, bay).spring, _struts(section, bay, pitch)
-    strips = section.strips
+    strips, links = section.strips, Links.none()
+    spring = bay_supports(section, bay, mirrored=pitch is None).spring
+    if pitch is not None:
+        links = neighbour_struts(strips, section.joints, bay, pitch)
     width = max(strips.length.sum() / PIECES, LEAST_WIDTH * span)
     pieces = np.ceil(strips.length / width).astype(int)
     if pieces.sum() > MOST_STRIPS // 2:
@@ -147,17 +150,6 @@ def prove(
     coarse, fine = (solve(fineness) for fineness in (1, 2))
     held = bool(np.isinf(spring[:, 0]).any())
     return _gathered(section, coarse, fine, pieces, held)
-
-
-def _struts(section: Section, bay: Bay, pitch: float | None) -> Links:
-    """Struts to the next module; refused where it is not said how far on that stands."""
-    links = neighbour_struts(section.strips, section.joints, bay, 0.0 if pitch is None else pitch)
-    if links.ends.size and not (pitch is not None and pitch > 0.0):
-        raise ValueError(
-            f"bay {bay!r} has struts to the next module; give its distance (pitch, --pitch-m) above 0 m; "
-            f"got {pitch}"
-        )
-    return links
 
 
 def _gathered(

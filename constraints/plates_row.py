@@ -14,12 +14,13 @@ BAYS: tuple[Bay, ...] = ("lone", "interior", "end")
 ACROSS, TURN = 0, 3
 
 
-def bay_supports(section: Section, bay: Bay = "lone") -> Supports:
+def bay_supports(section: Section, bay: Bay = "lone", *, mirrored: bool = False) -> Supports:
     """Return what the neighbours hold, by symmetry, from the joints the section declares.
 
     A lone module is free. In an interior bay a ``valley`` joint neither moves sideways nor turns and is
-    free to go down, a ``slot`` is free; what a ``strut`` does is told by `neighbour_struts`. An end bay has
-    its neighbour on the right. Nothing is held because it is the outermost node.
+    free to go down, a ``slot`` is free; what a ``strut`` does is told by `neighbour_struts`, but between
+    ``mirrored`` modules it has its spring to the plane of symmetry. An end bay has its neighbour on the
+    right. Nothing is held because it is the outermost node.
 
     Raises
     ------
@@ -30,6 +31,8 @@ def bay_supports(section: Section, bay: Bay = "lone") -> Supports:
     for joint in held_joints(section, bay):
         if joint.kind == "valley":
             spring[joint.node, [ACROSS, TURN]] = np.inf
+        elif joint.kind == "strut" and mirrored:
+            spring[joint.node, ACROSS] += joint.spring
     return Supports(spring)
 
 

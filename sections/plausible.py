@@ -29,6 +29,9 @@ AT_EDGE = 0.12
 TOUCH = 1e-3
 """Places that differ by no more are one [m]."""
 
+MOST_SPRING = 1e10
+"""Stiffest strut that is taken [N/m2]: E A / L of 100 cm2 of steel every metre, 0.2 m to mid-slot."""
+
 
 def judged_parts(section: Section, pitch: float) -> tuple[Section, str]:
     """Take for roof surface what is called a beam or kerb and is none, and say so in one sentence.
@@ -118,7 +121,8 @@ def check_joints(section: Section, pitch: float | None = None) -> None:
 
     Valley joints of one side stand on one upright line, and there are as many on the left as on the right.
     They meet those of the next module at the bay: the two nodes fall together, or each is half the thickness
-    of its own upright strip from the edge. Slots and struts lie at the outermost part of their side.
+    of its own upright strip from the edge. Slots and struts lie at the outermost part of their side; struts
+    are no stiffer than steel.
 
     Parameters
     ----------
@@ -144,6 +148,11 @@ def check_joints(section: Section, pitch: float | None = None) -> None:
     """
     strips = section.strips
     for joint in section.joints:
+        if joint.spring > MOST_SPRING:
+            raise ValueError(
+                f"joints: got a spring of {joint.spring / 1e3:g} kN/m2 at node {joint.node}; no steel strut "
+                f"is stiffer than {MOST_SPRING / 1e3:g} (E A / L from edge to mid-slot, per metre of span)"
+            )
         if joint.kind != "valley":
             _check_slot(strips, joint, float(np.ptp(strips.x)) if pitch is None else pitch)
     left, right = (_valleys(section.joints, side, strips.z) for side in ("left", "right"))
