@@ -102,9 +102,9 @@ class PrestressTable(Table):
     duct_mm: float = number(10, 200, f"outer diameter of a duct {MEMORY}", _use.duct * 1e3)
     cover_mm: float = number(10, 200, f"concrete over the duct {MEMORY}", _use.cover * 1e3)
     immediate_loss_pct: float = number(
-        2, 50, f"friction, wedges, elastic shortening {MEMORY}", _use.immediate_loss * 100
+        0, 50, f"friction, wedges, elastic shortening {MEMORY}", _use.immediate_loss * 100
     )
-    later_loss_pct: float = number(5, 50, f"creep, shrinkage, relaxation {MEMORY}", _use.later_loss * 100)
+    later_loss_pct: float = number(0, 50, f"creep, shrinkage, relaxation {MEMORY}", _use.later_loss * 100)
     tension_service_MPa: float = number(0, 10, "tension allowed in service", _use.tension_service / 1e6)
     tension_transfer_MPa: float = number(0, 10, "tension allowed at transfer", _use.tension_transfer / 1e6)
     anchor_mm: float = number(50, 1000, f"anchor plate with edge distance {MEMORY}", _use.anchor * 1e3)

@@ -110,7 +110,7 @@ class LoadsTable(Table):
         SNOW_PSI,
         description="psi_0, psi_1, psi_2 of snow, EN 1990: [0.5, 0.2, 0] up to 1000 m, else [0.7, 0.5, 0.2]",
     )
-    snow_factor: float = number(0.3, 4, "snow on the roof over snow on the ground (shape factor)", 0.8)
+    snow_factor: float = number(0, 4, "snow on the roof over snow on the ground (shape factor)", 0.8)
     maintenance_kN_m2: float = number(
         0, 10, "people and tools, per square metre of plan; not together with snow", 0.0
     )
@@ -189,13 +189,13 @@ class LimitsTable(Table):
         100, 2000, "long-term deflection at most span over this", _need.deflection_ratio
     )
     long_term_factor: float = number(
-        2, 10, "long-term cracked deflection over the elastic one", _need.long_term_factor
+        1, 10, "long-term cracked deflection over the elastic one", _need.long_term_factor
     )
     long_term: Literal["factor", "cracked"] = Field(
         "cracked",
         description="cracked: states of the section, EN 1992-1-1, 7.4.3; factor: long_term_factor x elastic",
     )
-    creep: float = number(1, 6, "creep coefficient of the cracked states", _need.creep)
+    creep: float = number(0, 6, "creep coefficient of the cracked states", _need.creep)
     camber_mm: float = number(0, 500, "built in, taken off the long-term deflection", 0.0)
     glass_difference_max_mm: float | None = number(
         0.1, 200, "movement between a loaded module and an empty neighbour; leave out for none", None

@@ -96,8 +96,6 @@ def test_an_open_roof_has_no_walls():
         ({"daylight_min_pct": "2.0"}, "2 % needs the working plane, daylight.level_m"),
         ({"level_m": "4.0"}, "outside"),
         ({"concrete_carbon": "-1.0"}, "outside"),
-        ({"later_loss_pct": "0"}, "0 % is outside 5 to 50 %"),
-        ({"immediate_loss_pct": "0"}, "0 % is outside 2 to 50 %"),
         ({"shell_ratio": "0"}, "0 is outside 0.001 to 0.02"),
     ],
 )

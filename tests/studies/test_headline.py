@@ -156,3 +156,10 @@ def test_the_sheet_says_what_a_thrust_does_not_relieve():
     straight = check_section(vault(), basis(24.0))
     found = next(one for one in make_sheet(straight).tables if one.title == "Cracked bending")
     assert found.rows[0] == table.rows[0]
+
+
+def test_settings_kinder_than_common_practice_are_named():
+    given = replace(basis(40.0), requirements=replace(NEED, creep=0.0))
+    verdict, _, note = said(check_section(vault(), given, given.crosswise))
+    for text in (verdict, note):
+        assert "The brief sets lower than is common: creep coefficient 0, at least 1." in text
