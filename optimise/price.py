@@ -19,6 +19,8 @@ ITERATIONS = 60
 """Linearisations of a descent."""
 FIRST, AGAIN = 4, 2
 """How often a design is shaken: in the first polish, and after the wish has moved."""
+ROUNDS = 2
+"""How often the ends are sought from the design, and the design anew from the middle of the ends."""
 TOLERANCE = 1e-5
 """Margin up to which a solution counts as holding its limits: far below a difference that is priced."""
 ALIKE = 0.05
@@ -92,15 +94,20 @@ class Market:
         own = self.evaluate(frozen(x[None]))[0][0]
         base = self.polished(x, payer) if first is None else first
         harder = -step if self._sign(wish) > 0 else step
-        hard = self._least(base.x[0], own, payer, {wish: harder}, AGAIN)
-        if _holds(hard) and hard.objectives[0, 0] < base.objectives[0, 0]:  # what holds more, holds less
-            base = self._least(hard.x[0], own, payer, {}, AGAIN)
-        easy = self._least(base.x[0], own, payer, {wish: -harder}, AGAIN)
-        sides = [hard, easy] if harder < 0 else [easy, hard]
+        tries: list[Designs] = []
+        easy = base
+        for _ in range(ROUNDS):  # each side is a small difference: the middle is sought as hard as the ends
+            tries.append(self._least(base.x[0], own, payer, {wish: harder}, AGAIN))
+            hard = _best(*tries)
+            easy = _best(easy, self._least(base.x[0], own, payer, {wish: -harder}, AGAIN))
+            middle = self._least((hard.x[0] + easy.x[0]) / 2, own, payer, {}, AGAIN)
+            base = _best(base, middle, hard)  # what holds more, holds less
+        sides = (hard, _best(easy, base))
         sign = 1.0 if self._sign(payer) > 0 else -1.0
         value = float(base.objectives[0, 0])
         changes = [
-            sign * (float(one.objectives[0, 0]) - value) if _holds(one) else float("nan") for one in sides
+            sign * (float(one.objectives[0, 0]) - value) if _holds(one) else float("nan")
+            for one in sides[:: 1 if harder < 0 else -1]
         ]
         return Price(payer, wish, step, sign * value, *changes)
 
@@ -135,6 +142,11 @@ class Market:
 
 def _holds(one: Designs) -> bool:
     return bool(one.margins.max() <= TOLERANCE)
+
+
+def _best(*found: Designs) -> Designs:
+    """Return the one of least objective among those that hold their limits; the first where none does."""
+    return min(found, key=lambda one: float(one.objectives[0, 0]) if _holds(one) else np.inf)
 
 
 def price_table(

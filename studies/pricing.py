@@ -1,4 +1,4 @@
-"""The price of a wish on a design of a roof: concrete, steel and slot for 100 mm of height or slot."""
+"""The price of a wish on a design of a roof: concrete, steel, slot for 100 mm more or less height or slot."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,12 +13,13 @@ from longvault.sections.families import Family, Variable
 from longvault.sections.symbols import Array
 from longvault.studies.brief_basis import basis_of, proving_of
 from longvault.studies.brief_model import Brief
-from longvault.studies.sheet_table import digits, quantity
+from longvault.studies.sheet_table import quantity
 
 STEP = 0.025
 """How far a wish is moved each way [m]."""
 SHOWN = 0.1
 """Prices are shown for this much of the wish [m]."""
+LENGTH = f"{1e3 * SHOWN:.0f} mm"
 WISHES = ("height", "opening")
 PAYERS = ("area", "steel_area", "opening")
 
@@ -61,28 +62,71 @@ def prices_of(family: Family, variables: tuple[Variable, ...], x: Array, brief: 
 
 
 def price_document(prices: Sequence[Price]) -> list[dict[str, Any]]:
-    """Return prices as JSON objects: change of what pays for 100 mm more of the wish, in its own unit."""
+    """Return prices as JSON objects: change of what pays for 100 mm more and less, in its own unit."""
     rows = []
     for one in prices:
         measure = MEASURES[one.payer]
-        change = one.marginal * SHOWN * measure.per_si
-        shown = change if np.isfinite(change) else None
-        rows.append({"wish": one.wish, "payer": measure.column, "change_for_100_mm_more": shown})
+        shown = {
+            f"change_for_100_mm_{way}": _scaled(one, change) if np.isfinite(change) else None
+            for way, change in (("more", one.more), ("less", one.less))
+        }
+        now = one.value * measure.per_si
+        rows.append(
+            {"wish": one.wish, "payer": measure.column, "value": now, **shown, "words": price_words(one)}
+        )
     return rows
 
 
 def price_lines(prices: Sequence[Price]) -> list[str]:
-    """Say what 100 mm more of each wish costs or spares; the other way round for 100 mm less."""
+    """Say what 100 mm more and 100 mm less of each wish cost or save."""
     lines = [
-        f"Price of {1e3 * SHOWN:.0f} mm more, all other objectives, height, steel and slot held "
-        f"(slope over {2e3 * STEP:.0f} mm, after polishing):"
+        f"Price of {LENGTH} more or less, all other objectives, height, steel and slot held "
+        f"(at the rate of the first {1e3 * STEP:.0f} mm each way, after polishing):"
     ]
     for one in prices:
         measure = MEASURES[one.payer]
-        change = one.marginal * SHOWN * measure.per_si
-        shown = "no design holds it" if not np.isfinite(change) else (
-            f"{'+' if change > 0 else ''}{quantity(change, measure.unit)}"
-            f" ({100 * one.marginal * SHOWN / one.value:+.1f} % of {digits(one.value * measure.per_si)})"
-        )  # fmt: skip
-        lines.append(f"  {MEASURES[one.wish].title.ljust(26)} {measure.title.ljust(44)} {shown}")
+        now = quantity(one.value * measure.per_si, measure.unit)
+        lines.append(f"  {MEASURES[one.wish].title}, paid in {measure.title} (now {now}):")
+        lines.append(f"    {price_words(one)}")
     return lines
+
+
+def price_words(one: Price) -> str:
+    """Say a price in words; one number where both sides agree.
+
+    Examples
+    --------
+    >>> price_words(Price("area", "height", 0.025, 0.6, 0.0084, -0.0062))
+    '100 mm more saves 0.025 m² (-4.1 %); 100 mm less costs 0.034 m² (+5.6 %)'
+    >>> price_words(Price("area", "height", 0.025, 0.6, 0.0063, -0.0062))
+    '100 mm more saves 0.025 m² (-4.1 %); 100 mm less costs as much'
+    >>> price_words(Price("area", "height", 0.025, 0.6, 0.00112, -0.000003))
+    '100 mm more: nothing gained, another limit rules; 100 mm less costs 0.0045 m² (+0.7 %)'
+    """
+    if one.none(one.more) and one.none(one.less):
+        return "nothing gained: another limit rules"
+    less = f"{LENGTH} less {_verb(one, one.less)} as much" if one.smooth else _side(one, "less")
+    return f"{_side(one, 'more')}; {less}"
+
+
+def _side(one: Price, way: str) -> str:
+    """Say what ``more`` or ``less`` of a wish does; it is eased by more where little of it is better."""
+    change = one.more if way == "more" else one.less
+    if not np.isfinite(change):
+        return f"{LENGTH} {way}: no design found that holds it"
+    if one.none(change):
+        eased = (way == "more") == (MEASURES[one.wish].sense == "min")
+        return f"{LENGTH} {way}: nothing {'gained' if eased else 'lost'}, another limit rules"
+    shown = quantity(abs(_scaled(one, change)), MEASURES[one.payer].unit, 2)
+    share = 100 * SHOWN / one.step * change / one.value
+    return f"{LENGTH} {way} {_verb(one, change)} {shown} ({share:+.1f} %)"
+
+
+def _verb(one: Price, change: float) -> str:
+    down, up = ("saves", "costs") if MEASURES[one.payer].sense == "min" else ("loses", "gains")
+    return up if change > 0 else down
+
+
+def _scaled(one: Price, change: float) -> float:
+    """Change of the payer for 100 mm at the rate of a side, in the unit shown."""
+    return change * SHOWN / one.step * MEASURES[one.payer].per_si

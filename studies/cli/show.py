@@ -61,7 +61,9 @@ SHORT = {
     help="What groups are alike in: what is traded off, or the shape of the section.",
 )
 @click.option(
-    "--price", is_flag=True, help="With one design: what 100 mm more of height or slot costs; minutes."
+    "--price",
+    is_flag=True,
+    help="With one design: what 100 mm more or less of height or slot costs or saves; minutes.",
 )
 @click.option("--all", "everything", is_flag=True, help=f"Every delivered design, not {ROWS} of them.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document and nothing else.")
