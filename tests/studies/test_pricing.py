@@ -53,7 +53,7 @@ def test_json_and_text_give_each_side_by_itself():
     kink = Price("area", "height", 0.025, 0.6, 0.0084, -0.0062)
     lost = Price("steel_area", "height", 0.025, 2e-3, NAN, -1e-5)
     one, two = json.loads(json.dumps(price_document([kink, lost]), allow_nan=False))
-    assert (one["wish"], one["payer"], one["value"]) == ("height", "area_m2", 0.6)
+    assert (one["wish"], one["payer"], one["polished"]) == ("height", "area_m2", 0.6)
     assert one["change_for_100_mm_more"] == pytest.approx(-0.0248)
     assert one["change_for_100_mm_less"] == pytest.approx(0.0336)
     assert two["change_for_100_mm_more"] == pytest.approx(-0.4)
@@ -62,3 +62,4 @@ def test_json_and_text_give_each_side_by_itself():
     assert one["words"] in text
     assert two["words"] in text
     assert "25 mm each way" in text
+    assert "under about 0.4 %" in text
