@@ -62,6 +62,7 @@ def main():
     warnings.simplefilter("ignore")
     lines = [
         f"Change of the concrete area for {1e3 * STEP:.0f} mm more and less of a wish [m2], and solved anew.",
+        "The two differ by up to 0.1 % of the area: smaller changes are known no better.",
         "",
     ]
     sides = "".join(f" {side:>10s} {'anew':>10s} {'ratio':>7s}" for side in ("more", "less"))
