@@ -18,6 +18,7 @@ from longvault.sections.symbols import Array, IntArray
 from longvault.studies.brief_basis import variable_key
 from longvault.studies.checked import limit_document, limit_rows, measure_document
 from longvault.studies.ideal_share import COLUMN, ideal_ratios
+from longvault.studies.record import NEAREST
 from longvault.studies.stations import stations_document
 
 
@@ -33,6 +34,8 @@ class ProofNote:
         Designs proved at fine resolution, and those of them that failed and were left out.
     beam_alone : (int, int), optional
         Of a front searched by beam theory alone: how many the folded plate refuses, of how many.
+    beam_left_out : bool
+        Whether that was left out because the user stopped the search.
     bays : tuple of str
         Bays that the designs are proved in.
     row : bool
@@ -43,6 +46,7 @@ class ProofNote:
     tried: int = 0
     refused: int = 0
     beam_alone: tuple[int, int] | None = None
+    beam_left_out: bool = False
     bays: tuple[str, ...] = ()
     row: bool = False
 
@@ -177,8 +181,10 @@ def deliver(
     bays = () if proving is None else proving.bays
     proof = ProofNote(proving is not None, len(rows), int((~holds).sum()), bays=bays)
     if not holds.any():
-        least = front.take(rows[[int(np.argmin(np.maximum(evaluation.margins, 0.0).sum(axis=1)))]])
-        return nearest(project, problem, least, proving, proof)
+        failed = np.nan_to_num(np.maximum(evaluation.margins, 0.0).sum(axis=1), nan=np.inf)
+        least = np.array([np.argmin(failed)])
+        kept = designs_of(problem, front.x[rows[least]])
+        return Delivered(project, kept, (NEAREST,), _taken(evaluation, least), {}, proof)
     rows = rows[holds]
     evaluation = _taken(evaluation, np.flatnonzero(holds))
     ties = (np.arange(len(rows)), *front.objectives[rows].T[::-1])
@@ -197,22 +203,6 @@ def _taken(evaluation: Evaluation, rows: IntArray) -> Evaluation:
     measures = {key: values[rows] for key, values in evaluation.measures.items()}
     cases = {key: case.taken(rows) for key, case in evaluation.cases.items()}
     return replace(evaluation, measures=measures, margins=evaluation.margins[rows], cases=cases)
-
-
-def nearest(
-    project: str,
-    problem: Problem,
-    design: Designs,
-    proving: Proving | None = None,
-    proof: ProofNote | None = None,
-) -> Delivered:
-    """Wrap the nearest design of a run without a feasible one."""
-    from longvault.studies.record import NEAREST
-
-    if proof is None:
-        proof = ProofNote(proving is not None, bays=() if proving is None else proving.bays)
-    evaluation = judged(problem, design.x, proving)
-    return Delivered(project, designs_of(problem, design.x), (NEAREST,), evaluation, {}, proof)
 
 
 def _chosen(objectives: Array, problem: Problem, most: int) -> IntArray:

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from longvault.constraints.measures import MEASURES
-from longvault.optimise import Outcome, Problem
+from longvault.optimise import Outcome, Problem, Status
 from longvault.optimise.section_designs import parts_of, scores_of
 from longvault.sections.export import write_bytes, write_table, write_text
 from longvault.sections.export.section_json import export_json, json_text
@@ -24,6 +24,10 @@ from longvault.studies.brief_model import Brief
 from longvault.studies.brief_write import brief_text
 from longvault.studies.record_designs import Delivered
 
+AT_FINE_RESOLUTION = (
+    "The search met no design that holds its own demands, which are a little higher than those of the proof; "
+    "the nearest one holds every limit at fine resolution and is delivered."
+)
 PACKAGES = ("longvault", "numpy", "scipy", "pymoo", "moocore", "numba", "shapely")
 
 
@@ -145,14 +149,15 @@ def write_manifest(
     """Write what was run, with what, when and on what machine: the last file of a run."""
     history = outcome.history
     settings = {key: getattr(outcome.settings, key) for key in outcome.settings.__dataclass_fields__}
+    status, sentence = status_of(outcome, delivered)
     document = {
         "caution": CAUTION,
         "name": brief.name,
         "demo": demo,
         "brief_sha256": brief_hash,
-        "status": outcome.status.name,
+        "status": status.name,
         "stopped": outcome.stopped.name,
-        "sentence": outcome.status.sentence,
+        "sentence": sentence,
         "seed": outcome.seed,
         "evaluations": outcome.evaluations,
         "feasible_share": outcome.feasible_share,
@@ -171,6 +176,15 @@ def write_manifest(
         "versions": {"python": platform.python_version(), **_versions()},
     }
     write_text(folder / record.MANIFEST, json_text(json.loads(json.dumps(document))))
+
+
+def status_of(outcome: Outcome, delivered: Delivered) -> tuple[Status, str]:
+    """How a run ended, and the sentence for it: what the proof at fine resolution says has the last word."""
+    if not delivered.feasible:
+        return Status.NOTHING_FEASIBLE, Status.NOTHING_FEASIBLE.sentence
+    if not len(outcome.front):
+        return outcome.stopped, AT_FINE_RESOLUTION
+    return outcome.status, outcome.status.sentence
 
 
 def _proofs(brief: Brief, delivered: Delivered) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from longvault.optimise import (
     Progress,
     SearchSettings,
     SearchState,
+    Status,
     process_workers,
     search,
 )
@@ -31,7 +32,7 @@ from longvault.studies.brief_faults import BriefError
 from longvault.studies.brief_model import Brief
 from longvault.studies.brief_own import preference_of
 from longvault.studies.brief_write import brief_text
-from longvault.studies.record_designs import Delivered, deliver, nearest
+from longvault.studies.record_designs import Delivered, deliver
 from longvault.studies.record_write import (
     write_archive,
     write_begun,
@@ -159,7 +160,13 @@ def run_job(
     tell: Tell | None = None,
     demo: bool = False,
 ) -> tuple[Outcome, Delivered]:
-    """Search and write the run into its folder (made by `longvault.studies.record.fresh_folder`)."""
+    """Search and write the run into its folder (made by `longvault.studies.record.fresh_folder`).
+
+    Raises
+    ------
+    KeyboardInterrupt
+        If the search is stopped before its first generation: there is nothing to write; it can be resumed.
+    """
     began, clock = datetime.now(UTC).isoformat(timespec="seconds"), time.monotonic()
     brief = job.brief
     write_begun(folder, brief, demo=demo)
@@ -178,6 +185,8 @@ def run_job(
             progress=tell,
             checkpoint=folder / record.CHECKPOINT,
         )
+    if not outcome.evaluations:
+        raise KeyboardInterrupt
     delivered = delivery(job, outcome)
     write_found(job, folder, outcome, delivered)
     write_manifest(
@@ -205,14 +214,19 @@ def write_found(job: Job, folder: Path, outcome: Outcome, delivered: Delivered) 
 
 
 def delivery(job: Job, outcome: Outcome) -> Delivered:
-    """Deliver the front, each design proved at fine resolution; or the nearest design, if none is left."""
+    """Deliver the front, each design proved at fine resolution; or the nearest design, if none is left.
+
+    The demands of the search are a little higher than those of the proof: with an empty front the nearest
+    design is proved too, and delivered if it holds every limit. After a stop by the user the search at beam
+    level is left out.
+    """
     brief, proving = job.brief, proving_of(job.brief)
-    named = (brief.name, job.problem)
-    if not len(outcome.front):
-        return nearest(*named, outcome.nearest, proving)
-    delivered = deliver(*named, outcome.front, brief.search.deliver, proving)
-    if proving is None or brief.search.folded_plate == "front-only":
+    found = outcome.front if len(outcome.front) else outcome.nearest
+    delivered = deliver(brief.name, job.problem, found, brief.search.deliver, proving)
+    if proving is None or not len(outcome.front) or brief.search.folded_plate == "front-only":
         return delivered
+    if outcome.stopped is Status.USER:
+        return replace(delivered, proof=replace(delivered.proof, beam_left_out=True))
     return replace(delivered, proof=replace(delivered.proof, beam_alone=beam_alone(job, proving)))
 
 

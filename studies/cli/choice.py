@@ -5,14 +5,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from longvault.studies.cli.common import BadInput
+from longvault.studies.cli.common import BadInput, NothingLeft
 
 if TYPE_CHECKING:
     from longvault.studies.record import Run
 
 
 def kept(run: "Run", order: list[int], most: tuple[str, ...], least: tuple[str, ...]) -> list[int]:
-    """Rows that keep every bound; a design for which a measure was not worked out keeps none."""
+    """Rows that keep every bound; a design for which a measure was not worked out keeps none.
+
+    Bounds that leave none of a run's designs end the command with status 1 and the value that comes nearest.
+    """
     for option, bounds, way in (("--at-most", most, 1.0), ("--at-least", least, -1.0)):
         for bound in bounds:
             name, _, text = bound.partition("=")
@@ -22,8 +25,22 @@ def kept(run: "Run", order: list[int], most: tuple[str, ...], least: tuple[str, 
                     f"{option}: got {bound!r}; must be MEASURE=VALUE with a finite value, such as area_m2=0.9"
                 )
             column = run.front[column_of(run, name.strip(), option)]
-            order = [place for place in order if way * column[place] <= way * value]
+            within = [place for place in order if way * column[place] <= way * value]
+            if order and not within:
+                raise NothingLeft(f"{option} {bound}: no design is left; {_nearest(column[order], way)}")
+            order = within
     return order
+
+
+def _nearest(values: Any, way: float) -> str:
+    """Say how near the designs come to a bound: their least value for a cap, their greatest for a floor."""
+    import numpy as np
+
+    known = values[np.isfinite(values)]
+    if not len(known):
+        return "it was not worked out for any of them"
+    best = known.min() if way > 0 else known.max()
+    return f"the {'least' if way > 0 else 'greatest'} of those before this bound is {best:.6g}"
 
 
 def _number(text: str) -> float:

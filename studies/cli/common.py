@@ -16,6 +16,12 @@ class BadInput(click.ClickException):
     exit_code = 2
 
 
+class NothingLeft(click.ClickException):
+    """No design is as asked for: one clear message, exit status 1."""
+
+    exit_code = 1
+
+
 def brief_from(path: Path) -> "Brief":
     """Read a brief, or end with its faults."""
     from longvault.studies.brief import BriefError, load_brief

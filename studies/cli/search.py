@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from longvault.studies.record_designs import Delivered, ProofNote
     from longvault.studies.run import Job
 
+SHOWN = 12
+"""Differences of briefs that are named at most."""
+
 
 @click.command(short_help="Find the trade-off set of a brief; write a run folder.")
 @click.argument("brief", type=click.Path(path_type=Path))
@@ -57,16 +60,16 @@ def command(
 
     Preliminary design only: local codes and a licensed engineer decide.
     """
-    if (resume or extend) and (overwrite or seed is not None or (resume and extend)):
+    if (resume or extend) and (overwrite or (resume and extend)):
         raise BadInput(
-            "--resume and --extend N go on with a run as it began: not together, nor with --seed, --overwrite"
+            "--resume and --extend N go on with a run as it began: not together, nor with --overwrite"
         )
     if resume and evaluations is not None:
         raise BadInput("--evaluations: a resumed run keeps its budget; use --extend N to go further")
     read = _as_asked(brief_from(brief), seed, evaluations, workers)
     folder = out or Path("runs") / brief.stem
     if resume or extend:
-        job, state, settings = _going_on(read, folder, extend)
+        job, state, settings = _going_on(read, brief.parent, folder, extend)
     else:
         job, state, settings = _starting(read, brief.parent, folder, overwrite), None, None
     run(job, folder, state=state, settings=settings, quiet=quiet)
@@ -92,20 +95,21 @@ def _starting(brief: "Brief", beside: Path, folder: Path, overwrite: bool) -> "J
     return job
 
 
-def _going_on(brief: "Brief", folder: Path, extend: int | None) -> "tuple[Job, SearchState | None, Any]":
+def _going_on(
+    brief: "Brief", beside: Path, folder: Path, extend: int | None
+) -> "tuple[Job, SearchState | None, Any]":
     """Read the run to go on with, from its start if it kept no state yet; refuse that of another brief."""
     from longvault.optimise import StateError, load_state
     from longvault.studies.brief import BriefError, load_brief
     from longvault.studies.record import BRIEF, CHECKPOINT, broken_off
-    from longvault.studies.run import make_job, problem_key, settings_of
+    from longvault.studies.run import make_job, settings_of
 
     kept_state = (folder / CHECKPOINT).is_file()
     if not (kept_state or (broken_off(folder) and (folder / BRIEF).is_file())):
         raise BadInput(f"{folder}: holds no run to go on with ({CHECKPOINT} is missing)")
     try:
         before = load_brief(folder / BRIEF)
-        if problem_key(before) != problem_key(brief):
-            raise BadInput(f"{folder}: its run began with another brief; search this one into another folder")
+        _refuse_another(before, folder, brief, beside)
         state = load_state(folder / CHECKPOINT) if kept_state else None
     except (BriefError, StateError) as error:
         raise BadInput(str(error)) from None
@@ -113,9 +117,30 @@ def _going_on(brief: "Brief", folder: Path, extend: int | None) -> "tuple[Job, S
     tried = 0 if state is None else state.evaluations
     if extend:
         settings = replace(settings, evaluations=max(tried, settings.evaluations) + extend)
-    changes = {"evaluations": settings.evaluations, "workers": brief.search.workers}
-    kept = before.model_copy(update={"search": before.search.model_copy(update=changes)})
+    elif settings.evaluations != brief.search.evaluations:
+        click.echo(
+            f"search.evaluations: the run goes on to its {settings.evaluations}, not to the "
+            f"{brief.search.evaluations} of the brief; use --extend N to go further",
+            err=True,
+        )
+    changes = {"evaluations": settings.evaluations, "seed": before.search.seed}
+    kept = brief.model_copy(
+        update={"section": before.section, "search": brief.search.model_copy(update=changes)}
+    )
     return make_job(kept, folder=folder), state, settings
+
+
+def _refuse_another(before: "Brief", folder: Path, brief: "Brief", beside: Path) -> None:
+    """End with what differs, if a brief is not that of the run in the folder."""
+    from longvault.studies.brief_differences import brief_differences
+
+    lines = brief_differences(before, folder, brief, beside)
+    if lines:
+        more = [f"and {len(lines) - SHOWN} more"] if len(lines) > SHOWN else []
+        raise BadInput(
+            "\n  ".join([f"{folder}: its run began with another brief:", *lines[:SHOWN], *more])
+            + f"\nSearch this one into another folder, or go on with {folder / 'brief.toml'}"
+        )
 
 
 def run(
@@ -158,10 +183,8 @@ def _say_found(outcome: "Outcome", delivered: "Delivered", folder: Path) -> None
     from longvault.studies.ideal_share import ideal_lines
     from longvault.studies.sheet_table import quantity
 
-    click.echo(
-        f"{len(outcome.front)} designs on the front after {outcome.evaluations} tried (seed {outcome.seed}); "
-        f"{len(delivered.names)} delivered. {outcome.stopped.sentence}"
-    )
+    for line in found_lines(outcome, delivered):
+        click.echo(line)
     for pick, name in delivered.picks.items():
         place = delivered.names.index(name)
         values = delivered.measures(place)
@@ -179,18 +202,39 @@ def _say_found(outcome: "Outcome", delivered: "Delivered", folder: Path) -> None
     click.echo(CAUTION)
 
 
+def found_lines(outcome: "Outcome", delivered: "Delivered") -> list[str]:
+    """Say how many designs were found, proved and delivered, and why the search ended."""
+    from longvault.studies.record_write import status_of
+
+    proof, count = delivered.proof, len(delivered.names)
+    lines = [
+        f"{len(outcome.front)} designs on the front after {outcome.evaluations} tried (seed {outcome.seed}); "
+        f"{count} delivered. {outcome.stopped.sentence}"
+    ]
+    if proof.refused:
+        lines.append(f"{_judge(proof)} refused {proof.refused} of the {proof.tried} chosen from the front.")
+    if not len(outcome.front):
+        lines.append(status_of(outcome, delivered)[1])
+    return lines
+
+
+def _judge(proof: "ProofNote") -> str:
+    return "The folded plate at fine resolution" if proof.covered else "The last check, of all limits,"
+
+
 def proof_lines(proof: "ProofNote") -> list[str]:
     """Say how the delivered designs were proved, and what beam theory alone would have let through."""
     if not proof.covered:
         return ["Proved at beam level only: the folded plate covers simple spans."]
-    left_out = f"; {proof.refused} refused and left out" if proof.refused else ""
     bays = " and ".join(proof.bays)
-    lines = [f"Each delivered design is proved as a folded plate at fine resolution, {bays} bay{left_out}."]
+    lines = [f"Each delivered design is proved as a folded plate at fine resolution, {bays} bay."]
     if proof.row and "end" not in proof.bays:
         lines.append("The end bays of a row stand otherwise: the sheet says whether they hold.")
     if proof.beam_alone and proof.beam_alone[1]:
         refused, tried = proof.beam_alone
         lines.append(f"Of {tried} designs found by beam theory alone the folded plate refuses {refused}.")
+    if proof.beam_left_out:
+        lines.append("Stopped, so left out: how many designs of beam theory alone the folded plate refuses.")
     return lines
 
 
@@ -208,6 +252,12 @@ def _say_nearest(outcome: "Outcome", delivered: "Delivered", folder: Path) -> No
     click.echo(
         f"No design holds every limit, of {outcome.evaluations} tried (seed {outcome.seed}).", err=True
     )
+    if len(outcome.front):
+        click.echo(
+            f"{len(outcome.front)} hold what the search looks at. {_judge(delivered.proof)} refused "
+            f"{delivered.proof.refused} of the {delivered.proof.tried} chosen from them.",
+            err=True,
+        )
     click.echo(f"The nearest one fails {len(lines)} of {len(rows)} limits:", err=True)
     for line in lines:
         click.echo(f"  {line}", err=True)

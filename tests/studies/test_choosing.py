@@ -103,7 +103,6 @@ def test_likeness_of_shape_does_not_depend_on_the_strips_a_section_is_cut_into()
         (("--at-least", "height_m=inf"), "with a finite value"),
         (("--at-most", "height_m"), "must be MEASURE=VALUE"),
         (("--weights", "width=1"), "has no better and worse by itself"),
-        (("--at-most", "area=0.001", "--best", "area"), "no design is left"),
         (("--price",), "--price: say of which design"),
         (("--pick", "knee", "--best", "area"), "give one of them"),
     ],
@@ -113,3 +112,25 @@ def test_bad_choices_are_one_message(folder, options, said):
     assert result.exit_code == 2, result.output
     assert said in result.stderr
     assert "Traceback" not in result.output
+
+
+@pytest.mark.parametrize(
+    "more", [(), ("--best", "area"), ("--weights", "area=1"), ("--groups", "2"), ("--json",)]
+)
+def test_bounds_that_leave_nothing_are_one_message_whatever_is_asked(folder, more):
+    result = run("show", folder, "--at-most", "area=0.001", *more)
+    least = min(open_run(folder).front["area_m2"])
+    said = (
+        f"Error: --at-most area=0.001: no design is left; the least of those before this bound is {least:.6g}"
+    )
+    assert (result.exit_code, result.stderr.strip(), result.stdout) == (1, said, "")
+
+
+def test_the_bound_that_takes_the_last_design_is_named(folder):
+    high = max(open_run(folder).front["height_m"])
+    result = run("show", folder, "--at-least", "area=0", "--at-least", "height=99")
+    assert result.exit_code == 1
+    assert (
+        f"--at-least height=99: no design is left; the greatest of those before this bound is {high:.6g}"
+        in (result.stderr)
+    )

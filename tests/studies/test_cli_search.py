@@ -196,7 +196,8 @@ def test_resume_and_extend_refuse_what_makes_no_sense(done, tmp_path):
     brief, folder, _ = done
     refused("not together", "search", brief, "--out", folder, "--resume", "--extend", 10)
     refused("is not in the range", "search", brief, "--seed", 10**30)
-    refused("not together", "search", brief, "--out", folder, "--resume", "--seed", 10)
+    refused("not together", "search", brief, "--out", folder, "--resume", "--overwrite")
+    refused("search.seed: 3 in the run, now 10", "search", brief, "--out", folder, "--resume", "--seed", 10)
     refused("use --extend N", "search", brief, "--out", folder, "--resume", "--evaluations", 1000)
     refused("holds no run to go on with", "search", brief, "--out", tmp_path / "no", "--resume")
     other = small_brief("canopy", tmp_path)
