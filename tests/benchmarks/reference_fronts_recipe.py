@@ -7,8 +7,8 @@ and the search of this project. About eight minutes of one core a brief. A front
 
 The designs that each run met are kept in the folder RUNS. A run found there is not made again: its designs
 are scored anew, so that a front can be stated again when a limit has moved a little. Files
-``BRIEF-earlier-*.npz`` there, of an earlier state of the search or of a longer run that beat a front, join the
-union. The recipe stored with a front says on which days its runs were made.
+``BRIEF-earlier-*.npz`` there, of an earlier state of the search or of a longer run that beat a front, join
+the union. The recipe stored with a front says on which days its runs were made.
 """
 
 import json
