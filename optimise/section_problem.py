@@ -69,10 +69,14 @@ class SectionScores:
 
     def screen(self, x: Array) -> Scores:
         """Score designs x (N, d) by what is quick: margins of all that is costly are inf, not worked out."""
-        asked = self.always or not set(self.objectives).isdisjoint(closer_keys(self.family, self.basis))
-        found = replace(self, proving=None)(x) if asked else self._blocks(self._as_beams, x)
+        found = replace(self, proving=None)(x) if self._closer_asked else self._blocks(self._as_beams, x)
         left_out = np.full((len(x), len(self.limits) - found.margins.shape[-1]), np.inf)
         return Scores(found.objectives, np.concatenate([found.margins, left_out], axis=-1))
+
+    @property
+    def _closer_asked(self) -> bool:
+        """Whether every design is looked at closely, because the scores need it."""
+        return self.always or not set(self.objectives).isdisjoint(closer_keys(self.family, self.basis))
 
     def _as_beams(self, x: Array) -> Evaluation:
         return evaluate_design(self.family, x, self.basis)
@@ -119,9 +123,7 @@ class SectionScores:
     def _closely(self, x: Array, strips: Strips, *, every: bool, scores: bool = False) -> Evaluation:
         """Beam checks of all designs, closer checks of those that hold them, of all where wanted."""
         beam = evaluate_design(self.family, x, self.basis)
-        closer = closer_keys(self.family, self.basis)
-        asked = every or self.always or not set(self.objectives).isdisjoint(closer)
-        most = np.inf if asked else DELIVERED_MARGIN
+        most = np.inf if every or self._closer_asked else DELIVERED_MARGIN
         if isinstance(self.family, Tapered):
             return staged_member(beam, self.family.member(x), self.basis, most=most)
         without = unread(self.basis, self.objectives) if scores else ()

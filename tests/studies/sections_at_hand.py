@@ -1,10 +1,18 @@
 """Sections and briefs that several tests of studies share."""
 
+from click.testing import CliRunner
+
 from longvault.sections import Section
 from longvault.sections.families.tapered import Tapered
 from longvault.studies.brief import basis_of, family_of, read_brief
 from longvault.studies.briefs import starter_text
 from longvault.studies.checked import check_section
+from longvault.studies.cli.group import cli
+
+
+def run(*args):
+    """Run the command line with these words."""
+    return CliRunner().invoke(cli, [str(arg) for arg in args])
 
 
 def starter(kind):

@@ -4,25 +4,15 @@ import shutil
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 
 from longvault.studies.brief import read_brief
 from longvault.studies.brief_differences import brief_differences
 from longvault.studies.briefs import starter_text
-from longvault.studies.cli.group import cli
 from longvault.studies.record import open_run
 
-from .sections_at_hand import small_brief
+from .sections_at_hand import run, small_brief
 
-
-@pytest.fixture(autouse=True)
-def _quick(monkeypatch):
-    """Draw no figures, which take most of the time of a small run."""
-    monkeypatch.setattr("longvault.studies.run_figures.draw_figures", lambda *args: None)
-
-
-def run(*args):
-    return CliRunner().invoke(cli, [str(arg) for arg in args])
+pytestmark = pytest.mark.usefixtures("no_figures")
 
 
 @pytest.fixture(scope="module")

@@ -8,25 +8,16 @@ import subprocess
 import sys
 
 import pytest
-from click.testing import CliRunner
 
 from longvault.studies.briefs import starter_text
-from longvault.studies.cli.group import INTERRUPTED, cli
+from longvault.studies.cli.group import INTERRUPTED
 from longvault.studies.record import RecordError, fresh_folder, open_run
 
-from .sections_at_hand import small_brief
+from .sections_at_hand import run, small_brief
+
+pytestmark = pytest.mark.usefixtures("no_figures")
 
 KEPT = ("front.csv", "archive.npz", "history.csv", "brief.toml", "sheet.html")
-
-
-@pytest.fixture(autouse=True)
-def _quick(monkeypatch):
-    """Draw no figures, which take most of the time of a small run."""
-    monkeypatch.setattr("longvault.studies.run_figures.draw_figures", lambda *args: None)
-
-
-def run(*args):
-    return CliRunner().invoke(cli, [str(arg) for arg in args])
 
 
 @pytest.fixture(scope="module")

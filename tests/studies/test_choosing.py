@@ -4,19 +4,13 @@ import json
 
 import numpy as np
 import pytest
-from click.testing import CliRunner
 
 from longvault.optimise import medoids
 from longvault.sections import Strips
 from longvault.studies.choosing import groups_of, shape_signature
-from longvault.studies.cli.group import cli
 from longvault.studies.record import open_run
 
-from .sections_at_hand import small_brief
-
-
-def run(*args):
-    return CliRunner().invoke(cli, [str(arg) for arg in args])
+from .sections_at_hand import run, small_brief
 
 
 @pytest.fixture(scope="module")

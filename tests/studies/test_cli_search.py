@@ -8,27 +8,17 @@ import subprocess
 import sys
 
 import pytest
-from click.testing import CliRunner
 
 from longvault.sections import CAUTION, read_section
 from longvault.studies.brief import load_brief
-from longvault.studies.cli.group import cli
 from longvault.studies.record import fresh_folder, open_run
 from longvault.studies.run import make_job, run_job
 
-from .sections_at_hand import small_brief
+from .sections_at_hand import run, small_brief
+
+pytestmark = pytest.mark.usefixtures("no_figures")
 
 LINE = [sys.executable, "-c", "from longvault.studies.cli import main; main()"]
-
-
-def run(*args):
-    return CliRunner().invoke(cli, [str(arg) for arg in args])
-
-
-@pytest.fixture(autouse=True)
-def _quick(monkeypatch):
-    """Draw no figures, which take most of the time of a small run."""
-    monkeypatch.setattr("longvault.studies.run_figures.draw_figures", lambda *args: None)
 
 
 @pytest.fixture(scope="module")

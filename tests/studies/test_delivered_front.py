@@ -18,6 +18,8 @@ from longvault.studies.stations import read_member
 
 from .sections_at_hand import small_brief, starter
 
+pytestmark = pytest.mark.usefixtures("no_figures")
+
 
 def recomputed_member(member, basis):
     """The same of a taper on a back span and an arm, station by station."""
@@ -28,11 +30,6 @@ def recomputed_member(member, basis):
 
 def recomputed(strips, basis):
     return module_margins(strips.x, strips.z, strips.ends, strips.thickness, strips.parts, basis)
-
-
-@pytest.fixture(autouse=True)
-def _quick(monkeypatch):
-    monkeypatch.setattr("longvault.studies.run_figures.draw_figures", lambda *args: None)
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -5,25 +5,16 @@ from importlib import import_module
 
 import numpy as np
 import pytest
-from click.testing import CliRunner
 
 from longvault.optimise import Status, search
 from longvault.studies import run as runs
 from longvault.studies.brief import load_brief
-from longvault.studies.cli.group import INTERRUPTED, cli
+from longvault.studies.cli.group import INTERRUPTED
 from longvault.studies.record import RecordError, fresh_folder, open_run
 
-from .sections_at_hand import small_brief
+from .sections_at_hand import run, small_brief
 
-
-@pytest.fixture(autouse=True)
-def _quick(monkeypatch):
-    """Draw no figures, which take most of the time of a small run."""
-    monkeypatch.setattr("longvault.studies.run_figures.draw_figures", lambda *args: None)
-
-
-def run(*args):
-    return CliRunner().invoke(cli, [str(arg) for arg in args])
+pytestmark = pytest.mark.usefixtures("no_figures")
 
 
 @pytest.fixture(scope="module")

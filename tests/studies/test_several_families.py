@@ -18,13 +18,9 @@ from longvault.studies.run import make_job, run_job
 
 from .sections_at_hand import small_brief
 
+pytestmark = pytest.mark.usefixtures("no_figures")
+
 FAMILIES = '["vault", "parabola-vault", "fold-v"]'
-
-
-@pytest.fixture(autouse=True)
-def _quick(monkeypatch):
-    """Draw no figures, which take most of the time of a small run."""
-    monkeypatch.setattr("longvault.studies.run_figures.draw_figures", lambda *args: None)
 
 
 def brief_path(folder, **changes):
