@@ -59,7 +59,24 @@ def _services(strips: Strips, basis: Basis) -> tuple[Array, Array]:
 
 
 def spread_on_plan(strips: Strips, joints: tuple[Joint, ...], plan: Array, total: Array) -> PlateLoads:
-    """Put a plan load on the strips; what the total has beyond them (glass, tops of beams) on the joints."""
+    """Put a plan load on the strips; what the total has beyond them (glass, tops of beams) on the joints.
+
+    Parameters
+    ----------
+    strips, joints
+        Module, batch (...), and what joins it to its neighbours.
+    plan : array (..., e)
+        Load per plan area of each strip [N/m2].
+    total : array (...)
+        All of it, per metre of span [N/m].
+
+    Examples
+    --------
+    >>> wing = Strips.chain([0.0, 2.0], [0.0, 1.0], 0.1, "wing")
+    >>> ends = (Joint(0, "slot", "left"), Joint(1, "slot", "right"))
+    >>> spread_on_plan(wing, ends, np.array([500.0]), np.array(1600.0)).line_down.tolist()  # 1600 - 500 x 2
+    [300.0, 300.0]
+    """
     carried = np.einsum("...e,...e->...", plan, np.abs(strips.span_vectors()[0]))
     return PlateLoads(plan=plan, line_down=_on_joints(strips, joints, total - carried))
 

@@ -80,6 +80,14 @@ def long_term_of(basis: Basis) -> LongTerm:
     EN 1992-1-1, 7.4.3 (7.18)-(7.20): both states with E_cm / (1 + creep), zeta = 1 - 0.5 (M_cr / M)^2. ACI
     318-19, 24.2.3.5: I_e = I_cr / (1 - (2/3 M_cr / M)^2 (1 - I_cr / I_g)) above 2/3 M_cr, which is the same
     sum with zeta = 1 - (2/3 M_cr / M)^2, and 1 + lambda_Delta for time (24.2.4.1). Both from memory.
+
+    Examples
+    --------
+    >>> from longvault.constraints.basis import Requirements
+    >>> from longvault.constraints.actions import STANDARDS
+    >>> need = Requirements(2.5)
+    >>> [long_term_of(Basis(24.0, 9.0, need, standard=one)).times for one in STANDARDS.values()]
+    [3.5, 3.0]
     """
     if isinstance(basis.concrete, AmericanConcrete):
         return LongTerm(
@@ -96,7 +104,14 @@ def long_term_of(basis: Basis) -> LongTerm:
 
 
 def stays_whole(basis: Basis) -> bool:
-    """Whether prestress keeps the concrete from cracking: no more tension is allowed in service."""
+    """Whether prestress keeps the concrete from cracking: no more tension is allowed in service.
+
+    Examples
+    --------
+    >>> from longvault.constraints.basis import Requirements
+    >>> stays_whole(Basis(24.0, 9.0, Requirements(2.5)))
+    False
+    """
     settings = basis.concrete_settings
     use = None if settings is None else settings.tensioning
     return use is not None and use.tension_service <= basis.concrete.cracking

@@ -57,7 +57,13 @@ def member_shares(strips: Strips) -> Array:
 
 
 def members(strips: Strips) -> tuple[list[int], ...]:
-    """List the strips of each beam or kerb: a run of strips of one part that hang together."""
+    """List the strips of each beam or kerb: a run of strips of one part that hang together.
+
+    Examples
+    --------
+    >>> members(Strips.chain([0, 0, 0, 2, 2], [2, 1, 0, 0, 1], 0.2, ["kerb", "kerb", "wing", "kerb"]))
+    ([0, 1], [3])
+    """
     return _members(strips.ends.tobytes(), strips.parts)
 
 
