@@ -142,7 +142,7 @@ def gathered_share(line: RoofLine, x: Array, z: Array) -> tuple[Array, Array]:
     >>> from longvault.sections.strips import Strips
     >>> fold = roof_line(Strips.chain([-2.0, 0.0, 2.0], [0.0, 1.0, 0.0], 0.1, "crown"))
     >>> share, slope = gathered_share(fold, *fold.bay(4.0))
-    >>> round(float(share.max()), 2), round(float(np.degrees(slope)), 1)  # valley, half a place short of 1; atan(1 / 2)
+    >>> round(float(share.max()), 2), round(float(np.degrees(slope)), 1)  # valley; atan(1 / 2)
     (0.99, 26.6)
     """
     batch, places = x.shape[:-1], x.shape[-1]
