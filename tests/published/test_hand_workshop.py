@@ -2,7 +2,8 @@
 
 Derived, hand estimates: 48 x 36 m in bays of 6.0 m and spans of 12.0 m, C30/37. Arc (0, 0) to (4.35, 2.45) of
 80 mm; gutter slab 0.55 x 0.15, kerb 0.35 x 0.12, downstand 0.20 x 0.55, top beam 0.15 x 0.35. Finish 0.6
-kN/m2 of surface, snow 0.96 kN/m2 on plan in the mean of a drifted bay, glass 0.5 kN/m2. Agreement: 15 %.
+kN/m2 of surface, snow 0.96 kN/m2 on plan in the mean of a drifted bay, glass 0.5 kN/m2. Agreement: 15 %;
+section properties 2 % and half of the last digit that the hand prints.
 """
 
 from dataclasses import replace
@@ -20,8 +21,8 @@ from longvault.sections import Strips
 from longvault.sections.properties import section_properties
 
 HAND = 0.15
-PLACES = 0.04
-"""What the drawing leaves open: it gives the sizes of gutter, kerb, downstand and beam, not their places."""
+PRINTED = np.array([0.005, *[0.0005] * 3])
+"""Half of the last digit of A and of the three moduli [m2, m3]."""
 
 # slope at the gutter [deg], depth of downstand and top beam [m]: R, A, S held, S free top and bottom, stress
 # free top and bottom [MPa]
@@ -34,14 +35,19 @@ ROWS = {
 FLAT, MIDDLE, STEEP, DEEP = ROWS
 
 
-def drawn(slope, down, top, kerb_x=-0.61, down_x=-0.1, down_z=-0.075, top_x=4.275, top_z=2.49):
-    """Members beyond the points given: kerb beside the slab, downstand below, top beam inside the glass."""
+def drawn(slope, down, top, kerb_x=-0.55, down_x=0.1, top_x=4.35, top_z=2.625):
+    """Members where a draughtsman puts them; the hand gives their sizes and the line of the glass only.
+
+    Slab of the gutter below the origin; kerb over its outer edge, up to the foot of the next glass (z 0.35);
+    downstand with its outer face where slab and arc meet, its top level with the slab; beam about the end of
+    the arc, a deeper one hangs lower.
+    """
     x, z = arc(np.radians(slope), 4.35, 2.45)
     n = len(x)
     ends = [[i, i + 1] for i in range(n - 1)] + [[n + i, n + i + 1] for i in (0, 2, 4, 6)]
     return Strips(
         np.r_[x, -0.55, 0.0, kerb_x, kerb_x, down_x, down_x, top_x, top_x],
-        np.r_[z, 0.0, 0.0, 0.0, 0.35, down_z, down_z - down, top_z, top_z - top],
+        np.r_[z, -0.075, -0.075, 0.0, 0.35, 0.0, -down, top_z, top_z - top],
         ends,
         [*[0.08] * (n - 1), 0.15, 0.12, 0.20, 0.15],
         [*["wing"] * (n - 1), "gutter", "kerb", "edge beam", "kerb"],
@@ -64,14 +70,14 @@ def basis(span=12.0, **need):
 
 @pytest.mark.parametrize("row", ROWS)
 def test_section(row):
-    """A to 2 %: the drawing fixes it. Moduli to 4 %; the free ones lie between those of other places."""
-    radius, area, hand = *ROWS[row][:2], ROWS[row][2:5]
+    """R, A and moduli as printed; the free moduli lie between those of members put elsewhere."""
+    radius, area, *hand = ROWS[row][:5]
     half = np.radians(row[0]) - np.arctan2(2.45, 4.35)
     assert np.hypot(4.35, 2.45) / (2 * np.sin(half)) == pytest.approx(radius, rel=0.01)
-    p = section_properties(drawn(*row))
-    assert float(p.area) == pytest.approx(area, rel=0.02)
-    assert moduli(drawn(*row)) == pytest.approx(hand, rel=PLACES)
-    places = product((-0.61, -0.49), (-0.275, -0.1, 0.1), (-0.15, 0.0), (4.275, 4.425), (2.45, 2.49))
+    found = np.r_[float(section_properties(drawn(*row)).area), moduli(drawn(*row))]
+    given = np.array([area, *hand])
+    assert (np.abs(found - given) <= 0.02 * given + PRINTED).all()
+    places = product((-0.61, -0.49), (-0.275, -0.1, 0.1), (4.275, 4.425), (2.45, 2.49))
     every = np.array([moduli(drawn(*row, *one)) for one in places])
     assert (every.min(axis=0) < hand)[1:].all()
     assert (every.max(axis=0) > hand)[1:].all()
