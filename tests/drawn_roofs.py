@@ -50,13 +50,17 @@ def north_light(slope=45.5, down=0.55, top=0.35):
     )
 
 
-def canopy(depth=1.5, edge=(0.50, 0.12)):
-    """Valley 0.60 x 0.25, straight wings of 90 mm, crown edges along a slot of 0.60 m; bay 5 m.
+def canopy(depth=1.5, edge=(0.25, 0.12), wing=0.085, half=2.4, root=1.5):
+    """Keel 0.60 x 0.25, wings that leave it at 70 degrees at the root, level edges, slot of 0.20; bay 5 m.
 
-    ``depth`` lies between the mid-lines of valley and edges. Given are bay, valley, depths (1.5 at the root,
-    0.4 at the tip) and 80 to 90 mm; slot, edges and the line that the depth is measured from are not.
+    Given are bay, keel, depths (1.5 at the root, 0.4 at the tip), 80 to 90 mm and that it is a gull-wing. The
+    steepness at the keel, edges and slot are not. ``depth`` lies between mid-lines; other stations are the
+    root with its heights scaled.
     """
-    tip, (wide, thick) = 2.2, edge
-    x, z = np.r_[0.0, 0.3, tip - wide, tip], np.r_[0.0, 0.0, depth, depth]
-    t, parts = np.r_[0.25, 0.09, thick], ["keel", "wing", "crown"]
-    return Strips.chain(np.r_[-x[:0:-1], x], np.r_[z[:0:-1], z], np.r_[t[::-1], t], [*parts[::-1], *parts])
+    wide, thick = edge
+    x, z = arc(np.radians(70.0), half - wide - 0.3, root, 33)
+    x, z = np.r_[x + 0.3, half], np.r_[z, root] * depth / root
+    t, parts = np.r_[[wing] * 32, thick], [*["wing"] * 32, "crown"]
+    return Strips.chain(
+        np.r_[-x[::-1], x], np.r_[z[::-1], z], np.r_[t[::-1], 0.25, t], [*parts[::-1], "keel", *parts]
+    )

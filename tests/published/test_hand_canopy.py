@@ -2,8 +2,8 @@
 
 Derived, hand estimates: modules of 5.0 m, cantilever of 11 m, back span of 4 m to a tie-down; root 1.5 m
 deep, tip 0.4, 80 to 90 mm, valley 0.60 x 0.25; C40/50, cover 30. Membrane 0.3, snow 0.6, wind +0.5 / -1.3
-kN/m2, on one side too. Not given: crown edges, slot, the lines between which depths are measured.
-Agreement: 15 %; section properties, which hang on the edges, 10 %.
+kN/m2, on one side too. Not given: steepness of the wings, crown edges, slot, the lines between which depths
+are measured. Agreement: 15 %; section properties 2 % and half of the last digit that the hand prints.
 """
 
 from dataclasses import replace
@@ -29,7 +29,7 @@ from longvault.sections.member import Member
 from longvault.sections.properties import section_properties
 from longvault.sections.torsion import torsion_properties
 
-HAND, EDGES = 0.15, 0.10
+HAND = 0.15
 SNOW = Loads(finish=300.0, snow=600.0)
 ONE_SIDE = Wind("suction on one side", ((0.0, 0.5, -1300.0),))
 ARM, BACK = 11.0, 4.0
@@ -60,20 +60,17 @@ def shown(done, **scales):
 def test_section():
     """A, S top and bottom of the root, S of the tip: 0.64, 0.268, 0.242, 0.059, 0.046.
 
-    Edges 0.10 m thinner or thicker, or 0.2 m narrower or wider, move S by more than the difference.
+    Wings of 80 or 90 mm with narrower or wider edges lie to either side.
     """
     hand = np.array([0.64, 0.268, 0.242, 0.059, 0.046])
 
-    def found(edge=(0.50, 0.12)):
-        root, tip = (section_properties(canopy(depth, edge)) for depth in (1.5, 0.4))
+    def found(**drawn):
+        root, tip = (section_properties(canopy(depth, **drawn)) for depth in (1.5, 0.4))
         return np.array([float(v) for v in (root.area, root.s_top, root.s_bottom, tip.s_top, tip.s_bottom)])
 
-    assert found() == pytest.approx(hand, rel=EDGES)
-    assert found()[0] == pytest.approx(hand[0], rel=0.02)
-    least, most = found((0.3, 0.09)), found((0.7, 0.22))
-    assert (least < hand).all()
-    assert (hand < most).all()
-    assert (most / least > 1.2).all()
+    assert (np.abs(found() - hand) <= 0.02 * hand + [0.005, *[0.0005] * 4]).all()
+    assert (found(wing=0.080, edge=(0.20, 0.12)) < hand).all()
+    assert (found(wing=0.090, edge=(0.35, 0.12)) > hand).all()
     # the drawing's own spread: root and tip over the bay of 5 m are 128 and 106 mm, 111 to 128 by hand
     mean = shown(evaluate_member(tapered(), basis()), equivalent_thickness=1e3)[0]
     assert found()[0] / 5.0 * 1e3 == pytest.approx(128.0, rel=0.02)
@@ -116,7 +113,7 @@ def test_tie_down():
     windy = evaluate(canopy(), basis(replace(SNOW, wind=(Wind("pressure", ((0.0, 1.0, 500.0),)),))))
     assert shown(windy, tie_down=1e-3)[0] == pytest.approx(405.0, rel=HAND)
     # the taper weighs less at its tip than the hand's even load
-    assert shown(evaluate_member(tapered(), basis()), tie_down=1e-3)[0] == pytest.approx(336.0, rel=0.01)
+    assert shown(evaluate_member(tapered(), basis()), tie_down=1e-3)[0] == pytest.approx(339.0, rel=0.01)
 
 
 def test_uplift():
@@ -136,8 +133,8 @@ def test_torque_of_one_side():
     """About 4 kNm per metre, 45 kNm at the root by hand: what lifts one half, 1.25 m beside the middle.
 
     Suction stands square to the wing: its sideways part turns the section about its shear centre too. By
-    hand, p times the integral of x dx + (z - z_s) dz from the middle to the slot: 5.8 kNm per metre, 63 at
-    the root, four tenths more than the lifting part alone.
+    hand, p times the integral of x dx + (z - z_s) dz from the middle to the slot: 5.2 kNm per metre, 57 at
+    the root, three tenths more than the lifting part alone.
     """
     given = basis(replace(SNOW, wind=(ONE_SIDE,)))
     found = case_loads(given.loads, canopy(), pitch=5.0, place=True)
@@ -151,7 +148,7 @@ def test_torque_of_one_side():
     whole = 1.3 * (2.5**2 / 2 + (1.5 - low) ** 2 / 2 - low**2 / 2)
     done = evaluate_closely(canopy(), given)
     assert shown(done, side_torque=1e-3)[0] / 1.5 == pytest.approx(whole * ARM, rel=0.02)
-    assert whole * ARM == pytest.approx(1.41 * 45.0, rel=0.03)
+    assert whole * ARM == pytest.approx(1.28 * 45.0, rel=0.03)
 
 
 def test_deflection_of_the_tip():
@@ -172,14 +169,14 @@ def by_hand(layers, top, bottom):
     Overall depth 1.685 m falling to 0.585 on the arm; moment with the square of the distance to the tip; the
     bars of the root run through the back span; least steel a fifth less at the tip (less deep, wider zone in
     tension). C40: bars of 25 mm anchored 0.738 m, lapped 1.106 m, once in 15 m; mesh 0.236 and 0.354 m,
-    sheets 2.4 m wide that reach across; 0.18 % each way in the valley of 0.25 m.
+    sheets 2.4 m wide that reach across; 0.18 % each way in the valley of 0.25 m. A wing is 2.50 m
+    along at the root, 1.91 m at the tip, an edge 0.25 m.
     """
     u = np.linspace(0.0, 1.0, 2001)
     steel, least = top
     arm = np.maximum(steel * (1 - u) ** 2 / (1 - 1.1 / 1.685 * u), least * (1 - 0.2 * u))
     bars = ARM * np.trapezoid(arm + bottom * (1 - 0.2 * u), u) + BACK * (steel + bottom)
-    rise, length = np.array([1.5, 0.4]), ARM + BACK
-    widths = 0.6 + 2 * (np.hypot(1.4, rise) + 0.5)  # valley, wings and edges at root and tip
+    widths, length = 0.6 + 2 * (np.array([2.50, 1.91]) + 0.25), ARM + BACK
     surface = (BACK * widths[0] + ARM * widths.mean()) / length
     mesh = layers * 3.351e-4
     net = surface * mesh + 0.6 * max(0.0018 * 0.25 - mesh, 0.0)
@@ -191,9 +188,8 @@ def by_hand(layers, top, bottom):
 def test_all_steel_and_carbon():
     """25 to 35 kg/m2 and 50 to 75 kgCO2e/m2 by hand; summed again here, part by part.
 
-    90 mm with 30 mm of cover hold one mesh (86 mm; two need 102): 12.7 kg/m2. The hand names no parts. Two
-    meshes would be 19.5; bars across that a free slot asks for, beyond the mesh, 1.9 more: 21.4 in all, 0.86
-    of the least it expects. What is left has no part that we could name; the carbon agrees.
+    85 mm with 30 mm of cover hold one mesh (86 mm of 90; two need 102): 13.2 kg/m2. The hand names no parts.
+    Two meshes are 20.5; the bars across that a free slot asks for beyond the upper one bring 2.7: 23.2.
     """
     weights = []
     for layers in (1, 2):
@@ -205,20 +201,27 @@ def test_all_steel_and_carbon():
         assert weight == pytest.approx(by_hand(layers, (steel, least), bottom), rel=0.05)
         assert 50.0 < carbon < 75.0
         weights.append(weight)
-    assert weights == pytest.approx([12.7, 19.5], abs=0.2)
+    assert weights == pytest.approx([13.2, 20.5], abs=0.1)
+    assert 0.85 * 25.0 < weights[1] + across(18.9e3) < 1.15 * 35.0
     floors = [basis(layers=layers).detailing.thickness_floor for layers in (1, 2)]
     assert floors == pytest.approx([0.086, 0.102])
 
 
-@pytest.mark.parametrize(("strut", "least", "most"), [(0.0, 1.5, 3.0), (1e8, 0.5, 0.8)])
-def test_bending_across_decides_on_struts(strut, least, most):
-    """A free slot bends the wings by 13 kNm/m at the valley: twice the mesh; struts leave 3."""
+def across(moment):
+    """Top bars across beyond a mesh of 8 mm at 150 [kg/m2 of plan]: 51 mm deep, moment falls to the slot."""
+    ratio = moment / (0.051**2 * 40e6 / 1.5)
+    assert ratio < 0.295  # the zone in compression stays below 0.45 of the depth
+    steel = (1 - np.sqrt(1 - 2 * ratio)) * 0.051 * (40e6 / 1.5) / (500e6 / 1.15)
+    return (steel - 3.351e-4) * 2 * 2.5 / 2 * 7850.0 / 5.0
+
+
+@pytest.mark.parametrize(("strut", "uses", "by_slice"), [(0.0, 3.3, 18.9), (1e8, 0.94, 4.7)])
+def test_bending_across_decides_on_struts(strut, uses, by_slice):
+    """A free slot bends the wings by 18.9 kNm/m at the valley: three times the mesh; struts leave 4.7."""
     last = canopy().x.size - 1
     joints = Joint(0, "slot", "left"), Joint(last, "slot", "right")
     done = evaluate_member_closely(tapered(), basis(crosswise=Proving(strut=strut), joints=joints))
-    moment, use = shown(done, slice_moment=1.0, slice_use=1.0)
-    assert least < use < most
-    assert moment / 1e3 == pytest.approx(3.0 if strut else 13.0, rel=0.05)
-    # by hand: top bars across 54 mm deep, over half of two wings of 1.9 m as the moment falls
-    beyond = moment / (0.9 * 0.054 * 500e6 / 1.15) * 2 * 1.9 / 2 * 7850 / 5.0
-    assert strut or beyond == pytest.approx(1.9, rel=0.05)
+    moment, use = shown(done, slice_moment=1e-3, slice_use=1.0)
+    assert use == pytest.approx(uses, rel=0.02)
+    assert moment == pytest.approx(by_slice, rel=0.02)
+    assert across(18.9e3) == pytest.approx(2.7, abs=0.05)
