@@ -11,7 +11,7 @@ from longvault.sections.symbols import Array
 
 Bay = Literal["lone", "interior", "end"]
 BAYS: tuple[Bay, ...] = ("lone", "interior", "end")
-ACROSS, TURN = 0, 3
+ACROSS, ALONG, DOWN, TURN = range(DOFS)
 
 
 def bay_supports(section: Section, bay: Bay = "lone", *, mirrored: bool = False) -> Supports:
@@ -33,6 +33,30 @@ def bay_supports(section: Section, bay: Bay = "lone", *, mirrored: bool = False)
             spring[joint.node, [ACROSS, TURN]] = np.inf
         elif joint.kind == "strut" and mirrored:
             spring[joint.node, ACROSS] += joint.spring
+    return Supports(spring)
+
+
+def valleys_in_turn(supports: Supports) -> Supports | None:
+    """Return what neighbours that buckle the other way hold; None where no valley is shared.
+
+    Modules of a row mirror each other about their valleys, so a mode is either alike on both sides of one, as
+    `bay_supports` has it, or opposite: the valley then turns and goes sideways freely, and neither sinks nor
+    slides along the span. Equal plates of a row buckle so, each out as the next goes in, and every fold is a
+    hinge (Timoshenko & Gere: k = 4.00, where mirrored it is 6.97).
+
+    Examples
+    --------
+    >>> fold = Strips.chain([0.0, 1.0, 2.0], [0.0, 1.0, 0.0], 0.1, "wing")
+    >>> ends = (Joint(0, "valley", "left"), Joint(2, "valley", "right"))
+    >>> held = valleys_in_turn(bay_supports(Section("fold", fold, ends), "interior"))
+    >>> held.spring[0].tolist()  # across, along, down, turning
+    [0.0, inf, inf, 0.0]
+    """
+    shared = np.isinf(supports.spring[..., [ACROSS, TURN]]).all(axis=-1)
+    if not shared.any():
+        return None
+    spring = supports.spring.copy()
+    spring[shared] = [0.0, np.inf, np.inf, 0.0]
     return Supports(spring)
 
 

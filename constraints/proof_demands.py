@@ -11,6 +11,7 @@ from longvault.constraints.combinations import combined as combined_cases
 from longvault.constraints.load_cases import variable_cases
 from longvault.constraints.plates_midspan import MidSpan, superposed
 from longvault.constraints.plates_records import Links, Supports
+from longvault.constraints.plates_row import valleys_in_turn
 from longvault.constraints.proving import Proving
 from longvault.constraints.stability import half_waves, lowest_factor
 from longvault.constraints.stability_kernel import MOST
@@ -115,10 +116,13 @@ def finite_strip_buckling(
     """Demand over capacity (...) by finite strips over half-wavelengths; ``coarse``: a few, or ``waves`` [m].
 
     The stress at mid-span is taken all along the span: on the heavy side for long half-waves. Neighbours,
-    struts and collars hold the section as in the folded plate; with struts to the next module the row may
-    buckle in unison or module by module in turn, and the more unfavourable of the two counts: the one strains
-    no strut where modules lean, the other none where one opens as the next closes. No less is told than what
-    is ``known`` (...) to be asked, or in a ``coarse`` look 1 / `AMPLE` of what is allowed.
+    struts and collars hold the section as in the folded plate. With struts to the next module, or a valley
+    shared with it, the row may buckle alike or module by module in turn, and the more unfavourable counts: in
+    unison no strut is strained where modules lean, in turn none where one opens as the next closes; a valley
+    neither moves across nor turns where both sides do the same, and is a hinge where they do the opposite
+    (`longvault.constraints.plates_row.valleys_in_turn`). Valleys on both sides are taken as of one kind: so
+    are the extremes of a row of symmetric modules. No less is told than what is ``known`` (...) to be asked,
+    or in a ``coarse`` look 1 / `AMPLE` of what is allowed.
     """
     share = proving.stability.design_share()
     if waves is None and coarse:
@@ -127,19 +131,25 @@ def finite_strip_buckling(
     elif waves is None:
         shortest = min(SHORTEST_WAVE * float(strips.thickness.min()), basis.span)
         waves = half_waves(basis.span, shortest=shortest)
-    most: Array | float = AMPLE / (share * _least_allowed(basis)) if coarse else MOST
+    factor: Array | float = AMPLE / (share * _least_allowed(basis)) if coarse else MOST
     if known is not None:
-        most = 1.0 / (share * known)
-    links = Links.none() if links is None else links
-    ways = (links, replace(links, in_turn=True)) if links.shift.any() else (links,)
-    factors = [
-        lowest_factor(
+        factor = 1.0 / (share * known)
+    for held, way in _ways(supports, Links.none() if links is None else links):
+        factor, _ = lowest_factor(
             strips, stress, half_waves=waves, modulus=basis.concrete.ecm, poisson=proving.poisson,
-            supports=supports, links=way, guess=1.0 / share, accuracy=COARSE if coarse else FINE, most=most,
-        )[0] for way in ways
-    ]  # fmt: skip
-    found: Array = 1.0 / (share * np.minimum.reduce(factors))
+            supports=held, links=way, guess=1.0 / share, accuracy=COARSE if coarse else FINE,
+            most=np.minimum(factor, MOST),
+        )  # fmt: skip
+    found: Array = 1.0 / (share * np.asarray(factor))
     return found
+
+
+def _ways(supports: Supports, links: Links) -> list[tuple[Supports, Links]]:
+    """Ways in which a row can buckle: valleys mirrored or in turn, struts in unison or in turn."""
+    opposite = valleys_in_turn(supports)
+    valleys = [supports] if opposite is None else [supports, opposite]
+    struts = [links, replace(links, in_turn=True)] if links.shift.any() else [links]
+    return [(valley, strut) for valley in valleys for strut in struts]
 
 
 def _least_allowed(basis: Basis) -> float:

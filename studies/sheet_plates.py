@@ -143,11 +143,13 @@ def _notes(checked: Checked) -> tuple[str, ...]:
         said.append(f"{bay} bay: {verdict(BeamShare(*ratios))}.")
     judged = " and ".join(checked.proved_bays)
     slot = _slot_words(checked)
+    valleys = any(joint.kind == "valley" for joint in checked.section.joints)
+    hinges = ", at valleys alike and in turn with the neighbour" if valleys else ""
     return (
         f"By the usual label: {label}. The computed ratios are the judge, not the label.",
         *said,
         f"The limits look at the {judged} bay; {slot}. Strips halved, 15 half-waves along the span; buckling "
-        "by local radius and panel width and by finite strips, the less favourable.",
+        f"by local radius and panel width and by finite strips{hinges}, the less favourable.",
         "Transverse slice: one metre of the roof under the heaviest ultimate combination and the specific "
         "shear w Q / I (Lundgren 1949; Chinn, ACI Journal 1959); it holds for long roofs.",
     )
