@@ -18,6 +18,7 @@ from longvault.constraints.materials import AmericanConcrete
 from longvault.constraints.measures import CONCRETE_MEASURES
 from longvault.constraints.prestress_checks import prestress_limits, prestress_measures
 from longvault.constraints.quantities import quantities
+from longvault.constraints.reinforcement import clear_spacing
 from longvault.constraints.steel_layout import SteelLayout, steel_layout
 from longvault.constraints.stress import stress_extremes
 from longvault.constraints.torsion import ENDS
@@ -215,7 +216,7 @@ def _amounts(
     return {
         "least_steel": layout.least_main,
         "bars": layout.bars,
-        "mesh_ratio": layout.mesh_ratio,
+        "mesh_needed": layout.mesh_needed,
         "mesh_spacing": layout.spacing_ratio,
         "steel_weight": q.steel,
         "form_area": q.form,
@@ -225,16 +226,20 @@ def _amounts(
 
 
 def _least_mesh(basis: Basis, practice: SteelPractice) -> tuple[Limit, ...]:
-    """Least steel of the shell each way; none where the brief asks for none."""
+    """Least steel of the shell each way: thick parts get more mesh, which must fit; none if none is asked."""
     if not practice.shell_ratio:
         return ()
+    d = basis.detailing
+    room = d.mesh_area * d.mesh_spacing / (d.mesh_bar + clear_spacing(d, d.mesh_bar))
     source = "ACI 318.2 (0.0018, from memory)"
     if not isinstance(basis.concrete, AmericanConcrete):
         source += "; EN 1992-1-1, 9.3.1.1, has it for slabs alone: 0.26 f_ctm / f_yk of the depth to the bars"
     return (
         Limit(
-            "mesh-ratio", "least mesh of the shell", "mesh_ratio", practice.shell_ratio, FLOOR,
-            "mesh of one direction / thickest roof surface", source,
+            "mesh-fits", "least mesh of the shell fits", "mesh_needed", room, CAP,
+            f"max(mesh, {practice.shell_ratio:g} t) where the roof surface is thickest; its bars of "
+            f"{d.mesh_bar * 1e3:g} mm no closer than {clear_spacing(d, d.mesh_bar) * 1e3:g} mm clear",
+            f"{source}; EN 1992-1-1, 8.2(2)",
         ),
     )  # fmt: skip
 

@@ -236,7 +236,7 @@ def evaluate_closely(strips: Strips, basis: Basis) -> Evaluation:
     >>> fold = Strips.chain([-3.0, 0.0, 3.0], [0.0, 2.0, 0.0], 0.1, ["wing", "crown"])
     >>> done = evaluate_closely(fold, Basis(span=20.0, pitch=6.2, requirements=Requirements(height_max=2.5)))
     >>> round(float(done.measures["neutral_depth"]), 2), done.limits[-1].key
-    (0.13, 'mesh-ratio')
+    (0.13, 'mesh-fits')
     """
     beam = evaluate(strips, basis)
     return with_details(beam, detail_measures(strips, beam.measures, basis), beam.cases, detail_limits(basis))

@@ -143,7 +143,7 @@ CONCRETE_MEASURES = (
     Measure("main_steel", "main steel to provide", "cm2", 1e4, "min"),
     Measure("main_steel_reverse", "steel to provide for the other sign of moment", "cm2", 1e4),
     Measure("bars", "main bars of both sides"),
-    Measure("mesh_ratio", "mesh each way over the thickest surface", "pct", 100.0),
+    Measure("mesh_needed", "mesh each way that the thickest surface asks for", "cm2_m", 1e4, "min"),
     Measure("mesh_spacing", "spacing of the mesh over the largest allowed"),
     Measure("steel_weight", "all steel per plan area", "kg_m2", 1.0, "min"),
     Measure("form_area", "form area per plan area", "m2_m2", 1.0, "min"),

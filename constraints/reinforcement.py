@@ -49,15 +49,15 @@ class BeamSection:
     sway: Array
 
 
-def clear_spacing(detailing: Detailing) -> float:
-    """Least clear distance of main bars: bar, aggregate + 5 mm, 20 mm (EN 1992-1-1, 8.2(2)) [m].
+def clear_spacing(detailing: Detailing, bar: float | None = None) -> float:
+    """Least clear distance of main bars or others: bar, aggregate + 5 mm, 20 mm (EN 1992-1-1, 8.2(2)) [m].
 
     Examples
     --------
     >>> clear_spacing(Detailing(main_bar=0.025, aggregate=0.016))
     0.025
     """
-    return max(detailing.main_bar, detailing.aggregate + 0.005, 0.020)
+    return max(detailing.main_bar if bar is None else bar, detailing.aggregate + 0.005, 0.020)
 
 
 def beam_section(

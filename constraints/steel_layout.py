@@ -46,8 +46,8 @@ class SteelLayout:
         Least main steel, and the least on the other side where moments of both signs occur, else 0 [m2].
     bars : array
         Number of main bars of both sides.
-    mesh_ratio : array
-        Mesh of one direction over the thickest roof surface.
+    mesh_needed : array
+        Mesh of one direction that the thickest roof surface asks for, at least the mesh everywhere [m2/m].
     spacing_ratio : array
         Spacing of the mesh over the largest allowed.
     tension_width, tension_depth : array
@@ -67,7 +67,7 @@ class SteelLayout:
     least_main: Array
     least_reverse: Array
     bars: Array
-    mesh_ratio: Array
+    mesh_needed: Array
     spacing_ratio: Array
     tension_width: Array
     tension_depth: Array
@@ -180,7 +180,7 @@ def steel_layout(
         least_main=least,
         least_reverse=back,
         bars=np.add(*(np.ceil(side / detailing.bar_area - 1e-9) for side in sides)),
-        mesh_ratio=detailing.mesh_area * per_thickest,
+        mesh_needed=np.maximum(detailing.mesh_area, use.shell_ratio / per_thickest),
         spacing_ratio=detailing.mesh_spacing / spacing,
         tension_width=width,
         tension_depth=depth,

@@ -101,8 +101,7 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
         band("main bars", _bar_words(checked, settings), layout.main),
         band(
             "mesh, both ways",
-            f"{d.mesh_area * 1e4:.2f} cm²/m each way; {practice.shell_ratio:g} of the thickest surface ask "
-            f"for {practice.shell_ratio * d.mesh_area / m['mesh_ratio'] * 1e4:.2f} cm²/m",
+            f"{d.mesh_area * 1e4:.2f} cm²/m each way{_thick_words(checked, practice)}",
             layout.mesh,
         ),
         band(
@@ -130,13 +129,24 @@ def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:
     )
     notes = (
         *((MEANS,) if checked.member is not None else ()),
-        f"Mesh over the thickest surface {m['mesh_ratio'] * 100:.2f} %; spacing {m['mesh_spacing']:.2f} of "
-        "the largest allowed. Laps l_0 and anchorage l_b by EN 1992-1-1, 8.4 and 8.7; lengths of bars and "
-        "sheets are common practice, shares for curtailed bars and stirrups from memory: settings all. Waste "
-        "of cutting is not counted unless the share of spacers and the like holds it.",
+        f"Spacing of the mesh {m['mesh_spacing']:.2f} of the largest allowed. Laps l_0 and anchorage l_b by "
+        "EN 1992-1-1, 8.4 and 8.7; lengths of bars and sheets are common practice, shares for curtailed bars "
+        "and stirrups from memory: settings all. Waste of cutting is not counted unless the share of spacers "
+        "and the like holds it.",
     )
     header = ("band", "how much", "mean section [cm²]", "per plan area [kg/m²]")
     return SheetTable("Reinforcement", header, rows, notes, marked=(len(rows) - 1,), words=(0, 1))
+
+
+def _thick_words(checked: Checked, practice: SteelPractice) -> str:
+    """Say what thick parts of the surface get beyond the mesh, where there are such parts."""
+    area, needed = checked.basis.detailing.mesh_area, checked.measures["mesh_needed"]
+    if needed <= area:
+        return f", {practice.shell_ratio:g} of the thickest surface or more"
+    return (
+        f"; mesh needed: {practice.shell_ratio:g} t in parts thicker than "
+        f"{area / practice.shell_ratio * 1e3:.0f} mm, up to {needed * 1e6:.0f} mm²/m"
+    )
 
 
 def _bar_words(checked: Checked, settings: ConcreteSettings) -> str:

@@ -150,9 +150,9 @@ WORKED: dict[str, Callable[[Checked], str]] = {
         f"{c.basis.detailing.mesh_spacing * 1e3:g} mm / "
         f"{c.basis.detailing.mesh_spacing * 1e3 / c.measures['mesh_spacing']:.0f} mm"
     ),
-    "mesh-ratio": lambda c: (
-        f"{c.basis.detailing.mesh_area * 1e4:.2f} cm²/m / "
-        f"{c.basis.detailing.mesh_area / c.measures['mesh_ratio'] * 1e3:.0f} mm"
+    "mesh-fits": lambda c: (
+        f"mesh {c.basis.detailing.mesh_area * 1e4:.2f} cm²/m, "
+        f"needed {c.measures['mesh_needed'] * 1e4:.2f} cm²/m"
     ),
     "prestress-window": lambda c: (
         f"{digits(c.measures['prestress_force'] / 1e3)} kN / "

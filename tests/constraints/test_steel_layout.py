@@ -51,7 +51,7 @@ def test_mesh_and_main_bars_by_hand():
     laps = float(found.bar_laps + found.mesh_laps)
     assert float(found.volume) == pytest.approx(1.05 * (mesh + 16e-4 + laps))
     assert float(found.per_plan(6.0)) == pytest.approx(7850 * 1.05 * (mesh + 16e-4 + laps) / 6)
-    assert float(found.mesh_ratio) == pytest.approx(2 * 0.25 * np.pi * 0.008**2 / 0.15 / 0.1)
+    assert float(found.mesh_needed) == pytest.approx(2 * 0.25 * np.pi * 0.008**2 / 0.15)
     assert float(found.spacing_ratio) == pytest.approx(0.15 / 0.457)
     assert float(found.bars) == np.ceil(20e-4 / BAR)
 
