@@ -1,13 +1,13 @@
 """Spreading an evaluation over workers: the same bits for any number of them."""
 
 import os
+import signal
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from itertools import pairwise
 from multiprocessing import get_context, parent_process
-from signal import SIG_IGN, SIGINT, signal
 from threading import Thread
 from typing import Any
 
@@ -70,9 +70,28 @@ def process_workers(problem: Problem, workers: int) -> Iterator[MapBlocks]:
         return
     pool = ProcessPoolExecutor(workers, get_context("spawn"), _start, (problem,))
     try:
+        with deaf_children():
+            pool.submit(os.getpid)  # starts them all
         yield _mapper(pool, problem)
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+
+
+@contextmanager
+def deaf_children() -> Iterator[None]:
+    """Let processes started here never hear Ctrl-C, not even while they import; this one hears it after.
+
+    The set of blocked signals is inherited (POSIX, fork and exec). Elsewhere workers are deaf once they have
+    started (`_start`).
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _mapper(pool: ProcessPoolExecutor, problem: Problem) -> MapBlocks:
@@ -87,7 +106,7 @@ def _mapper(pool: ProcessPoolExecutor, problem: Problem) -> MapBlocks:
 
 def _start(problem: Problem) -> None:
     """Prepare a worker: Ctrl-C is left to the parent; a worker does not outlive it."""
-    signal(SIGINT, SIG_IGN)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     Thread(target=_leave_with_parent, daemon=True).start()
     _problem[:] = [problem]
 

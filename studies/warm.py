@@ -12,6 +12,7 @@ import numpy as np
 from longvault.optimise import Problem
 from longvault.optimise.section_designs import parts_of
 from longvault.optimise.section_problem import SectionScores
+from longvault.optimise.workers import deaf_children
 from longvault.sections.symbols import Array
 
 SAMPLE = 4
@@ -36,7 +37,8 @@ def warm(problem: Problem) -> None:
     concrete = replace(scores, basis=replace(scores.basis, daylight=None, crosswise=None), proving=None)
     others = replace(scores, basis=replace(scores.basis, concrete_settings=None), always=True)
     with suppress(BrokenProcessPool, OSError), ProcessPoolExecutor(1, get_context("spawn")) as pool:
-        second = pool.submit(_evaluate, concrete, x)
+        with deaf_children():
+            second = pool.submit(_evaluate, concrete, x)
         _evaluate(others, x)
         second.result()
 

@@ -1,5 +1,9 @@
 import importlib
+import os
+import signal
+import subprocess
 import sys
+import time
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
@@ -74,6 +78,48 @@ def test_a_dead_worker_costs_time_but_no_result(functions, tmp_path):
         outcome = search(problem_of(functions.plain), SETTINGS, map_blocks=map_blocks, blocks=4)
     assert marker.exists()
     assert same(outcome, search(problem_of(functions.plain), SETTINGS))
+
+
+SLOW = """
+import sys
+import time
+from multiprocessing import parent_process
+from pathlib import Path
+
+import numpy as np
+from longvault.optimise import Objective, Problem, Scores, SearchSettings, process_workers, search
+
+if parent_process() is not None:
+    Path(sys.argv[1]).touch()
+    time.sleep(1.0)
+
+
+def plain(x):
+    return Scores(np.stack([x[:, 0], x[:, 1] - x[:, 0]], axis=1), np.empty((len(x), 0)))
+
+
+if __name__ == "__main__":
+    problem = Problem([0.0, 0.0], [1.0, 1.0], (Objective("a"), Objective("b")), plain)
+    with process_workers(problem, 2) as map_blocks:
+        outcome = search(problem, SearchSettings(10_000_000, seed=1), map_blocks=map_blocks, blocks=2)
+    print(outcome.stopped.name)
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="signals are sent as on posix")
+def test_ctrl_c_while_workers_import_is_heard_by_the_parent_alone(tmp_path):
+    """A terminal sends it to all of them; a worker that hears it while it imports prints where it was."""
+    script, marker = tmp_path / "slow.py", tmp_path / "importing"
+    script.write_text(SLOW)
+    line = [sys.executable, str(script), str(marker)]
+    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
+    with subprocess.Popen(line, start_new_session=True, **pipes) as process:
+        until = time.monotonic() + 60
+        while not marker.exists() and time.monotonic() < until:
+            time.sleep(0.05)
+        os.killpg(process.pid, signal.SIGINT)
+        out, err = process.communicate(timeout=60)
+    assert (out, err, process.returncode) == ("USER\n", "", 0)
 
 
 @pytest.mark.parametrize("value", [0, -1, 1.5, True])
