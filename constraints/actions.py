@@ -67,6 +67,28 @@ class Wind:
                     f"zones of wind {self.name!r}: got {low:g} to {high:g}; must rise within 0 to 1"
                 )
 
+    @property
+    def jumps(self) -> tuple[tuple[float, float], ...]:
+        """Places where the pressure changes, as shares of the bay, and by how much it falls there [N/m2].
+
+        The two edges of the bay, where neighbours are alike, count as one place, the first.
+
+        Examples
+        --------
+        >>> Wind("one side", ((0.0, 0.5, -1300.0),)).jumps
+        ((0.0, 1300.0), (0.5, -1300.0))
+        """
+        falls: dict[float, float] = {0.0: 0.0}
+        for low, high, pressure in self.zones:
+            for place, fall in ((low, -pressure), (0.0 if high == 1.0 else high, pressure)):
+                falls[place] = falls.get(place, 0.0) + fall
+        return tuple(sorted(falls.items()))
+
+    @property
+    def one_sided(self) -> bool:
+        """Whether it presses otherwise on one part of the bay than on another, and so pushes sideways."""
+        return any(fall != 0.0 for place, fall in self.jumps if place > 0.0)
+
 
 @dataclass(frozen=True, slots=True)
 class Loads:
@@ -121,6 +143,11 @@ class Loads:
     def __post_init__(self) -> None:
         if self.drift not in DRIFTS:
             raise ValueError(f"drift: got {self.drift!r}; must be one of {', '.join(map(repr, DRIFTS))}")
+
+    @property
+    def pushes(self) -> bool:
+        """Whether any wind pushes sideways."""
+        return any(wind.one_sided for wind in self.wind)
 
 
 @dataclass(frozen=True, slots=True)

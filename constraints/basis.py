@@ -204,6 +204,16 @@ class Basis:
         return {joint.side for joint in self.joints if joint.kind == "valley"} == {"left", "right"}
 
     @property
+    def alone(self) -> bool:
+        """Whether nothing keeps a module from twisting and from bending sideways by itself."""
+        return not (self.held or self.twist_held)
+
+    @property
+    def pushed(self) -> bool:
+        """Whether the sideways part of wind bends the module; else it goes into what holds it."""
+        return self.alone and self.loads.pushes
+
+    @property
     def plain(self) -> bool:
         """Whether snow and maintenance, each everywhere, are the only variable loads that can govern."""
         loads = self.loads

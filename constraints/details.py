@@ -197,6 +197,8 @@ def _by_sign(measures: Mapping[str, Array], basis: Basis) -> dict[str, Array]:
 
 def main_moment(measures: Mapping[str, Array], basis: Basis) -> Array:
     """Largest ultimate moment of the main sign: with both signs, that of the main steel."""
+    if "main_moment" in measures:
+        return measures["main_moment"]
     if "steel_area_reverse" not in measures:
         return measures["ultimate_moment"]
     arm = np.minimum(measures["arm_block"], measures["arm_bars"])

@@ -176,14 +176,49 @@ def effects(basis: Basis, *, permanent: Array, variable: CaseLoads) -> Effects:
     return Effects(sagging, hogging, shear.value, sag, scale, tip, load, pull, push, found.governing)
 
 
+STATES_OF_LOAD = (ULTIMATE, CHARACTERISTIC, SUSTAINED, ALONE)
+"""States whose heaviest and lightest load is looked at."""
+
+
+def sag_extremes(
+    basis: Basis, *, permanent: Array, variable: CaseLoads, states: tuple[str, ...]
+) -> dict[str, tuple[Array, Governing]]:
+    """Largest deflection times EI, with its sign, under loads of any direction (...) [N m3], and its case.
+
+    Examples
+    --------
+    >>> from longvault.constraints.basis import Requirements
+    >>> from longvault.constraints.combinations import VariableCase
+    >>> basis = Basis(span=10.0, pitch=5.0, requirements=Requirements(height_max=2.0))
+    >>> one = CaseLoads((VariableCase("uniform", "snow"),), np.array([-2e3]), None)
+    >>> found = sag_extremes(basis, permanent=np.array(0.0), variable=one, states=(CHARACTERISTIC,))
+    >>> round(float(found[CHARACTERISTIC][0]))  # 5/384 w L^4
+    -260417
+    """
+    lines, found = influences(basis.line), _Found(basis, permanent, variable, states)
+    result = {}
+    for state in states:
+        most, least = found.both(lines.sag, state)
+        one = larger(most, Extreme(-least.value, least.case, least.station))
+        size = np.where(most.value >= -least.value, one.value, -one.value) / lines.scale[one.station]
+        y = lines.sag.y[one.station]
+        result[state] = size, Governing(found.rules[state].names, one.case, y)
+    return result
+
+
 class _Found:
     """Envelopes of one basis of design, with what governs each."""
 
-    def __init__(self, basis: Basis, permanent: Array, variable: CaseLoads) -> None:
+    def __init__(
+        self,
+        basis: Basis,
+        permanent: Array,
+        variable: CaseLoads,
+        states: tuple[str, ...] = STATES_OF_LOAD,
+    ) -> None:
         self.basis, self.permanent, self.variable = basis, permanent, variable
         self.governing: dict[str, Governing] = {}
         self.rules = all_combined(basis.combinations, variable.cases)
-        states = (ULTIMATE, CHARACTERISTIC, SUSTAINED, ALONE)
         groups = tuple(self.rules[state] for state in states)
         loads = load_extremes(groups, permanent=permanent, variable=variable.down)
         self.loads = dict(zip(states, loads, strict=True))

@@ -19,7 +19,9 @@ from longvault.constraints.making import Making, making
 from longvault.constraints.proving import covered
 from longvault.constraints.reinforcement import BeamSection
 from longvault.constraints.service import late_by_sign
+from longvault.constraints.sideways import pushed_demands
 from longvault.constraints.strength import ROUND_OFF, Moments, beam_sections, demands
+from longvault.constraints.sway import holding, swayed, wind_forces
 from longvault.sections.member import NOT_PROVED
 from longvault.sections.opening import clear_opening, slot
 from longvault.sections.properties import Properties, section_properties
@@ -153,6 +155,13 @@ def _beam(
         "tie_down": e.pull,
     }
     result |= demands(m, e.shear, p, sections, basis, found, thrust)
+    cases, pushed = governing_cases(e, m, found, sagging=basis.sagging), {}
+    if basis.pushed:
+        turned = pushed_demands(strips, p, sections, basis, loads.permanent, variable, m, result, thrust)
+        result |= turned.measures
+        m, cases = turned.moments, cases | turned.cases(cases)
+        pushed, more = swayed(p, sections[0], basis, permanent=loads.permanent, variable=variable)
+        cases |= more
     late: Array | float = basis.requirements.long_term_factor
     if basis.requirements.long_term == "cracked":
         late, turned = late_by_sign(strips, p, sections, m, result, basis)
@@ -160,11 +169,17 @@ def _beam(
             lasting = (e.sagging[SUSTAINED], e.hogging[SUSTAINED])
             least, most = lasting[::-1] if basis.sagging else lasting
             late = np.where(least > ROUND_OFF * most, np.maximum(late, turned), late)
-    result |= _movements(sections[0], e, basis, left, late)
+    result |= _movements(sections[0], e, basis, left, late) | pushed
     result["holding_force"] = e.load[CHARACTERISTIC] * p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
+    if basis.loads.pushes:
+        result |= wind_forces(basis, variable)
+        if basis.held:
+            result["holding_force"], cases["holding-force"] = holding(
+                p, basis, permanent=loads.permanent, variable=variable
+            )
     if thrust is not None:
         result |= lasting_thrust(strips, p, sections[0], result, thrust, basis)
-    return result, governing_cases(e, m, found, sagging=basis.sagging)
+    return result, cases
 
 
 def module_loads(

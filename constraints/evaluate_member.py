@@ -13,12 +13,15 @@ from longvault.sections.symbols import Array, IntArray
 
 _LARGEST = (
     "height", "width", "slope", "steep_share", "bend", "taper", "compression", "compression_service",
-    "tension_service", "shear_stress", "web_steel", "holding_force", "pond_depth",
+    "tension_service", "shear_stress", "web_steel", "holding_force", "pond_depth", "wind_push",
 )  # fmt: skip
+OBLIQUE = ("main_moment", "oblique_moment", "oblique_side")
+OBLIQUE_REVERSE = ("oblique_moment_reverse", "oblique_side_reverse")
+"""Measures that come where wind bends a module sideways."""
 _LEAST = ("opening", "glass_slope", "thickness", "clearance")
 _STEEL = (
-    ("steel_area", "bar_room", ("arm_block", "arm_bars")),
-    ("steel_area_reverse", "bar_room_reverse", ("reverse_moment",)),
+    ("steel_area", "bar_room", ("arm_block", "arm_bars", *OBLIQUE)),
+    ("steel_area_reverse", "bar_room_reverse", ("reverse_moment", *OBLIQUE_REVERSE)),
 )
 
 
@@ -69,7 +72,7 @@ def evaluate_member(member: Member, basis: Basis) -> Evaluation:
     for steel, room, arms in _STEEL:
         if steel in measures:
             worst = (measures[steel] / np.maximum(measures[room], 1e-9)).argmax(axis=-1)
-            for key in (steel, room, *arms):
+            for key in (name for name in (steel, room, *arms) if name in measures):
                 result[key], places_of[key] = taken_at(measures[key], worst)
     limits = limits_of(basis)
     margins = np.stack([limit.margin(result) for limit in limits], axis=-1)

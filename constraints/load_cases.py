@@ -8,10 +8,12 @@ import numpy as np
 from longvault.constraints.actions import LineLoads, Loads, Wind
 from longvault.constraints.combinations import VariableCase
 from longvault.constraints.drainage import water_area
-from longvault.constraints.plan_load import GAP, PlanLoad, RoofLine, roof_line
+from longvault.constraints.plan_load import PlanLoad, RoofLine, roof_line
+from longvault.constraints.roof_kernels import height_rows
 from longvault.constraints.snow import cylinder_drift, valley_drift
 from longvault.constraints.torsion import surface_centre
 from longvault.sections.opening import KERB
+from longvault.sections.parts import roof_surface
 from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
@@ -63,14 +65,15 @@ def wind_load(wind: Wind, line: RoofLine, *, pitch: float) -> PlanLoad:
     return PlanLoad(np.stack(x, axis=-1), np.stack(q, axis=-1))
 
 
-def wind_push(wind: Wind, strips: Strips, line: RoofLine, *, pitch: float) -> tuple[Array, Array]:
+def wind_push(wind: Wind, strips: Strips, *, pitch: float) -> tuple[Array, Array]:
     """Sideways part of a wind case, to the right (...) [N/m], and its first moment in height (...) [N].
 
     Derived: a pressure p square to a piece (dx, dz) of the surface pushes it p dz to the right, at its mid
-    height. The surface runs over the whole bay: the glass, straight from edge to edge or from the tops of
-    kerbs, hangs half on either module and hands on what it takes; a kerb takes it on its side of the roof. A
-    uniform pressure over a bay so has no sideways resultant and no moment, whatever the shape: the bays of a
-    row close on themselves.
+    height; over a zone that is p times its projected height, p (z_end - z_start), with the first moment
+    p (z_end^2 - z_start^2) / 2, whatever runs between. The surface runs over the whole bay: the glass,
+    straight from edge to edge or from the tops of kerbs, hangs half on either module and hands on what it
+    takes; a kerb takes it on its side of the roof. A uniform pressure over a bay so has no sideways resultant
+    and no moment, whatever the shape: the bays of a row close on themselves.
 
     Examples
     --------
@@ -79,45 +82,19 @@ def wind_push(wind: Wind, strips: Strips, line: RoofLine, *, pitch: float) -> tu
 
     >>> shed = Strips.chain([-2.0, 2.0], [0.0, 2.0], 1e-4, "wing")
     >>> west = Wind("west", ((0.0, 0.25, 600.0),))
-    >>> right, moment = wind_push(west, shed, roof_line(shed), pitch=4.001)
+    >>> right, moment = wind_push(west, shed, pitch=4.001)
     >>> round(float(right)), round(float(moment))  # 600 (0.5 - 1.0), 600 (0.5 x 0.25 - 1.0 x 0.5)
     (-300, -225)
     """
-    x, z = line.bay(pitch)
-    left, right = (
-        np.maximum(_kerb_top(strips, line, way), line.z[..., k]) for way, k in ((-1.0, 0), (1.0, -1))
-    )
-    mean, inner = 0.5 * (left + right)[..., None], slice(GAP, -GAP)
-    places = [x[..., :1], x[..., GAP : GAP + 1], x[..., inner], x[..., -GAP - 1 : -GAP], x[..., -1:]]
-    heights = [mean, left[..., None], z[..., inner], right[..., None], mean]
-    at, top = np.concatenate(places, axis=-1), np.concatenate(heights, axis=-1)
-    share = (at - at[..., :1]) / pitch
-    pressure = _mean_pressure(wind, share[..., :-1], share[..., 1:])
-    up, middle = top[..., 1:] - top[..., :-1], 0.5 * (top[..., 1:] + top[..., :-1])
-    push = pressure * up
-    return push.sum(axis=-1), (push * middle).sum(axis=-1)
-
-
-def _kerb_top(strips: Strips, line: RoofLine, way: float) -> Array:
-    """Highest place of the kerbs on one half of a module (...) [m]; -inf without one."""
-    nodes = np.unique(strips.ends[strips.of_part(KERB)])
-    if not nodes.size:
-        return np.full(strips.batch, -np.inf)
-    there = way * (np.take(strips.x, nodes, axis=-1) - line.middle[..., None]) > 0.0
-    return np.asarray(np.where(there, np.take(strips.z, nodes, axis=-1), -np.inf).max(axis=-1))
-
-
-def _mean_pressure(wind: Wind, a: Array, b: Array) -> Array:
-    """Mean pressure on pieces between two shares of a bay (...) [N/m2]; on an upright one that beside it."""
-    wide = b - a
-    flat = wide > 1e-9
-    total = np.zeros_like(a)
-    inside = np.minimum(0.5 * (a + b), 1.0 - 1e-9)
-    for low, high, pressure in wind.zones:
-        part = np.maximum(np.minimum(b, high) - np.maximum(a, low), 0.0) / np.where(flat, wide, 1.0)
-        beside = (inside >= low) & (inside < high)
-        total = total + pressure * np.where(flat, part, beside)
-    return total
+    places, falls = np.array(wind.jumps).T
+    nodes = strips.x.shape[-1]
+    x, z = (np.ascontiguousarray(v).reshape(-1, nodes) for v in (strips.x, strips.z))
+    out = np.empty((len(x), places.size))
+    ends, kerbs = strips.ends[roof_surface(strips)], np.unique(strips.ends[strips.of_part(KERB)])
+    height_rows(x, z, np.ascontiguousarray(ends), kerbs, pitch, np.ascontiguousarray(places), out)
+    height = out.reshape(*strips.batch, -1)
+    push, moment = np.einsum("...s,s->...", height, falls), 0.5 * np.einsum("...s,s->...", height**2, falls)
+    return np.asarray(push), np.asarray(moment)
 
 
 def plan_loads(loads: Loads, line: RoofLine, *, pitch: float) -> dict[str, PlanLoad]:
@@ -153,7 +130,8 @@ class CaseLoads:
         moment in z of its sideways part too. The torque about a shear centre (x_s, z_s) is ``about - x_s down
         - z_s right``. None where it was not asked for.
     right : array (..., K) or None
-        Sideways part of wind, to the right [N/m]; likewise.
+        Sideways part of wind, to the right [N/m]; None where no wind pushes sideways and the place was not
+        asked for.
     """
 
     cases: tuple[VariableCase, ...]
@@ -194,8 +172,11 @@ def case_loads(
     (['uniform', 'maintenance'], [2560.0, 1600.0])
     """
     cases = variable_cases(loads)
-    if not place and not (loads.drift or loads.water > 0):
+    if not (place or loads.drift or loads.water > 0 or loads.pushes):
         return CaseLoads(cases, pitch * np.array(_everywhere(loads)), None)
+    right, turned = _pushes(loads, strips, pitch, len(cases))
+    if not (place or loads.drift or loads.water > 0):
+        return CaseLoads(cases, pitch * np.array(_everywhere(loads)), None, right)
     line = roof_line(strips) if line is None else line
     spread = plan_loads(loads, line, pitch=pitch)
     down, about = [v.total for v in spread.values()], [v.about for v in spread.values()]
@@ -204,13 +185,19 @@ def case_loads(
         down.append(WATER * pool.area)
         about.append(WATER * pool.about)
     if not place:
-        return CaseLoads(cases, np.stack(down, axis=-1), None)
-    moment, right = np.stack(about, axis=-1), np.zeros((*strips.batch, len(down)))
-    for wind in loads.wind:
-        k = list(spread).index(wind.name)
-        right[..., k], turned = wind_push(wind, strips, line, pitch=pitch)
-        moment[..., k] += turned
-    return CaseLoads(cases, np.stack(down, axis=-1), moment, right)
+        return CaseLoads(cases, np.stack(down, axis=-1), None, right if loads.pushes else None)
+    return CaseLoads(cases, np.stack(down, axis=-1), np.stack(about, axis=-1) + turned, right)
+
+
+def _pushes(loads: Loads, strips: Strips, pitch: float, count: int) -> tuple[Array, Array]:
+    """Sideways part of each of ``count`` variable cases (..., K), and its first moment in height."""
+    right = np.zeros((*strips.batch, count))
+    moment = right.copy()
+    first = [case.kind for case in variable_cases(loads)].index("wind") if loads.wind else 0
+    for k, wind in enumerate(loads.wind, first):
+        if wind.one_sided:
+            right[..., k], moment[..., k] = wind_push(wind, strips, pitch=pitch)
+    return right, moment
 
 
 def permanent_about(

@@ -14,9 +14,12 @@ from longvault.constraints.erection import erection_case, erection_measures
 from longvault.constraints.evaluate import geometry_measures, glass_slope, headroom, module_loads
 from longvault.constraints.load_cases import CaseLoads, case_loads
 from longvault.constraints.making import making
+from longvault.constraints.member_sideways import Sidelong
 from longvault.constraints.reinforcement import BeamSection
 from longvault.constraints.service import late_by_sign
+from longvault.constraints.sideways import Oblique, oblique
 from longvault.constraints.strength import Moments, beam_sections, demands
+from longvault.constraints.sway import holding
 from longvault.constraints.taper import Envelope, Places, TaperedBeam, places
 from longvault.sections.member import Member
 from longvault.sections.opening import clear_opening
@@ -54,6 +57,8 @@ class Along:
     late: TaperedBeam
     rules: dict[str, Combined]
     envelopes: dict[str, Envelope]
+    sidelong: Sidelong | None = None
+    turned: Oblique | None = None
 
     @classmethod
     def measure(cls, member: Member, basis: Basis) -> "Along":
@@ -78,6 +83,14 @@ class Along:
         local |= _loads(loads.permanent, variable, rules)
         demanded, moments = _demands(envelopes, p, sections, basis, where)
         local |= demanded
+        sidelong, turned = None, None
+        if basis.loads.pushes:
+            local["wind_push"] = np.abs(np.asarray(variable.right)).max(axis=-1)
+            sidelong = Sidelong.solve(p, basis, where, beam, rules, variable)
+        if sidelong is not None and basis.pushed:
+            turned = oblique(strips, p, sections, basis, sidelong.pairs(), moments, local)
+            local |= turned.measures
+            moments = turned.moments
         more = _late(strips, p, sections, moments, local, basis)
         lasts = variable.down if rules[SUSTAINED].variable.any() else np.zeros(len(variable.cases))
         late = TaperedBeam.solve(
@@ -91,8 +104,13 @@ class Along:
             local["pond_depth"] = ponds(strips).depth
         sideways = p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
         local["holding_force"] = local["characteristic_load"] * sideways
+        if basis.held and basis.loads.pushes:
+            local["holding_force"] = holding(p, basis, permanent=loads.permanent, variable=variable)[0]
         local["reaction"] = envelopes["push"].most.max(axis=-1)
-        return cls(basis, where, strips, loads, variable, p, sections, local, beam, late, rules, envelopes)
+        return cls(
+            basis, where, strips, loads, variable, p, sections, local, beam, late, rules, envelopes,
+            sidelong, turned,
+        )  # fmt: skip
 
     def mean(self, values: Array, axis: int = -1) -> Array:
         """Mean along the span of values at the sections, which stand along ``axis``."""
@@ -122,12 +140,33 @@ class Along:
             "deflection_allowed": basis.depth_span / need.deflection_ratio / scale[at],
             "tie_down": self._pull(),
         } | self._overhang(at)
+        result |= self._pushed(result, worst_sway)
         if need.camber:
             result["upward"] = need.camber - sag[SUSTAINED]
         if basis.loads.erection is not None:
             root = Properties(*(getattr(self.properties, name)[..., 0] for name in Properties.__slots__))
             result |= erection_measures(root, basis)
         return result
+
+    def _pushed(self, result: dict[str, Array], sway: Array) -> dict[str, Array]:
+        """Movements with the sideways part of wind on top (safe side), its moment and its push."""
+        if self.sidelong is None:
+            return {}
+        found = {"wind_reaction": self.sidelong.reaction()}
+        if self.turned is None:
+            return found
+        push, p = self.sidelong.movement(), self.properties
+        lean = np.abs(p.ixz / p.ixx).max(axis=-1)  # of the push, over its movement to the right
+        aside = np.abs(result["sideways"]) + push
+        alone = result["glass_difference"] / np.sqrt(1.0 + sway**2)
+        pairs, _ = self.turned.pairs["compression"]
+        return found | {
+            "side_moment": pairs.most,
+            "deflection_short": result["deflection_short"] + lean * push,
+            "sideways": np.where(result["sideways"] < 0.0, -aside, aside),
+            "sideways_size": aside,
+            "glass_difference": np.hypot(alone + lean * push, alone * np.abs(sway) + push),
+        }
 
     def _overhang(self, at: IntArray) -> dict[str, Array]:
         """Place of the deflection nearest its limit (station ``at``), and how far the tip of an arm moves."""
@@ -164,6 +203,10 @@ class Along:
             station = largest_station(size, self.where, at[measure])
             names = self.rules[CHARACTERISTIC if effect == "service" else ULTIMATE].names
             found[key] = Governing(names, case_at(case, station), self.where.mesh.y[station])
+        for key, (pairs, pair) in ({} if self.turned is None else self.turned.pairs).items():
+            if key in found:
+                here = np.take_along_axis(pair, at[wanted[key][1]][..., None], axis=-1)[..., 0]
+                found[key] = pairs.governing(found[key], here)
         return found | self._movement_cases(keys)
 
     def sized(self, effect: str, key: str) -> tuple[Array, IntArray]:

@@ -27,7 +27,7 @@ from longvault.constraints.span_forces import Twist
 from longvault.constraints.spans import respond
 from longvault.constraints.stress import SectionForces
 from longvault.constraints.torsion import TorsionLine, beam_torsion, load_torque
-from longvault.constraints.twisting import FULL, Acting, Turning, counts_one_side, load_centre
+from longvault.constraints.twisting import FULL, Acting, Turning, load_centre
 from longvault.sections.member import Member
 from longvault.sections.symbols import Array, IntArray
 from longvault.sections.torsion import TorsionProperties, torsion_properties
@@ -116,6 +116,8 @@ def station_loads(along: Along) -> dict[str, Array]:
     moment = by_section(ultimate.largest()[0], along.where)
     least = TINY * moment.max(axis=-1, keepdims=True)
     arm = np.minimum(local["arm_block"], local["arm_bars"]) * along.basis.strengths.steel
+    if "main_moment" in local:
+        local["main_moment"] = np.maximum(local["main_moment"], least)
     return local | {
         "ultimate_moment": np.maximum(moment, least),
         "characteristic_moment": np.maximum(by_section(service.largest()[0], along.where), least),
@@ -166,7 +168,7 @@ def _worst(key: str, values: Array, at: Mapping[str, IntArray], along: Along) ->
 
 
 def acting_at(along: Along) -> Acting:
-    """Find the forces at every section of a taper (..., K): full load, and the loads that twist it most.
+    """Find the forces at every section of a taper (..., K): full load, and those that twist and push it most.
 
     Moments are those of the envelope, both signs where they occur, or of the one-sided combination; of the
     stations that stand on one section, the largest of each force is taken: on the safe side.
@@ -174,7 +176,7 @@ def acting_at(along: Along) -> Acting:
     basis, strips = along.basis, along.strips
     torsion = torsion_properties(strips)
     turning = Turning.of(strips, along.properties, torsion, basis, along.lines)
-    whole = Turning(turning.rules, *(along.mean(v, axis=-2) for v in _parts(turning)))
+    whole = Turning(turning.rules, *(None if v is None else along.mean(v, axis=-2) for v in _parts(turning)))
     index = whole.picked()
     picked = np.broadcast_to(index[..., None, :], (*turning.fixed.shape[:-1], index.shape[-1]))
     load = np.take_along_axis(turning.permanent + turning.variable, picked, axis=-1)
@@ -185,18 +187,38 @@ def acting_at(along: Along) -> Acting:
     shear = along.envelopes["shear"].largest()[0]
     signs = signs_of(basis)
     states = [(FULL, most, shear)] * signs.sagging + [(FULL, least, shear)] * signs.hogging
-    if counts_one_side(basis):
+    if basis.alone:
         own = _responses(along, np.swapaxes(load, -1, -2))
-        states += [(part, own[0][..., part, :], own[1][..., part, :]) for part in (1, 2)]
+        states += [(part, own[0][..., part, :], own[1][..., part, :]) for part in range(1, index.shape[-1])]
     rows = [_at_sections(along, moment, shear, twist, part) for part, moment, shear in states]
     forces = SectionForces(*(np.stack(column, axis=-1) for column in zip(*rows, strict=True)))
+    if turning.right is not None:
+        forces = _aside(along, forces, np.take_along_axis(turning.right, picked, axis=-1), states)
     ends = (np.broadcast_to(v[..., None], strips.batch) for v in _ends(whole_torque))
     parts = np.array([part for part, _, _ in states])
     return Acting(forces, parts, turning.rules.names, picked, *ends)
 
 
-def _parts(turning: Turning) -> tuple[Array, ...]:
-    return turning.permanent, turning.variable, turning.fixed, turning.swing
+def _parts(turning: Turning) -> tuple[Array | None, ...]:
+    return turning.permanent, turning.variable, turning.fixed, turning.swing, turning.right
+
+
+def _aside(
+    along: Along, forces: SectionForces, right: Array, states: list[tuple[int, Array, Array]]
+) -> SectionForces:
+    """Put moments and shear forces of loads (..., K, R) to the right beside the forces of ``states``."""
+    p, where, basis = along.properties, along.where, along.basis
+    soft = p.ixx / (basis.concrete.ecm * (p.ixx * p.izz - p.ixz * p.ixz))
+    load = np.ascontiguousarray(np.swapaxes(right, -1, -2))
+    found = respond(
+        basis.line, mesh=where.mesh, load=np.take(load, where.section, axis=-1),
+        flexibility=np.take(soft, where.section, axis=-1),
+    )  # fmt: skip
+    turned, push = (
+        np.stack([_largest(along, values[..., part, :]) for part, _, _ in states], axis=-1)
+        for values in (found.moment, found.shear)
+    )
+    return replace(forces, side_moment=turned, side_shear=push)
 
 
 def _ends(torque: Array) -> tuple[Array, Array]:
@@ -207,16 +229,16 @@ def _ends(torque: Array) -> tuple[Array, Array]:
 def _twists(
     along: Along, torsion: TorsionProperties, full: Array, turning: Turning, whole: Turning, picked: IntArray
 ) -> tuple[tuple[Array, Array, Array], Array]:
-    """Bimoment, warping and St Venant torque (..., 3, S), and the largest whole torque (..., 3).
+    """Bimoment, warping and St Venant torque (..., R, S), and the largest whole torque (..., R).
 
-    Rows: full load, and the extremes either way of the loads that twist; on several fields those lie where
-    they add, as `longvault.constraints.span_forces.patterned_twist` has it.
+    Rows: full load, the extremes either way of the loads that twist, and what pushes most; on several fields
+    loads that twist lie where they add, as `longvault.constraints.span_forces.patterned_twist` has it.
     """
     free, fields = 0.0 if along.basis.held else 1.0, np.arange(len(along.basis.line.fields))
     sides = [np.take_along_axis(v, picked, axis=-1)[..., 1:] for v in (turning.fixed, turning.torque)]
+    everywhere = np.concatenate([full[..., None], sides[1]], axis=-1)
+    one = _twist(along, torsion, free * np.swapaxes(everywhere, -1, -2))
     if len(fields) == 1:
-        rows = np.concatenate([full[..., None], sides[1]], axis=-1)
-        one = _twist(along, torsion, free * np.swapaxes(rows, -1, -2))
         found = (one.bimoment, one.warping_torque, one.uniform_torque)
         return found, np.abs(one.torque).max(axis=-1)
     swings = []
@@ -224,13 +246,14 @@ def _twists(
         at = (sign * whole.swing).argmax(axis=-1)[..., None, None]
         acts = sign * np.take_along_axis(whole.swing, at[..., 0, :], axis=-1) > 0.0
         swings.append(np.where(acts, np.take_along_axis(turning.swing, at, axis=-1)[..., 0], 0.0))
-    heavy = _twist(along, torsion, free * full[..., None, :])
-    fixed = _twist(along, torsion, free * np.swapaxes(sides[0], -1, -2))
+    fixed = _twist(along, torsion, free * np.swapaxes(sides[0][..., :2], -1, -2))
     most, least = (_twist(along, torsion, free * swing[..., None, :], fields) for swing in swings)
     ways = [Twist.largest(fixed, most, least, sign) for sign in (1.0, -1.0)]
 
     def rows_of(name: str) -> Array:
-        return np.stack([getattr(heavy, name)[..., 0, :], *(getattr(way, name) for way in ways)], axis=-2)
+        rows = getattr(one, name)
+        patterned = np.stack([getattr(way, name) for way in ways], axis=-2)
+        return np.concatenate([rows[..., :1, :], patterned, rows[..., 3:, :]], axis=-2)
 
     found = rows_of("bimoment"), rows_of("warping_torque"), rows_of("uniform_torque")
     return found, np.abs(rows_of("torque")).max(axis=-1)

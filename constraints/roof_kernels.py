@@ -174,3 +174,57 @@ def integral_rows(x, q, at, out):
                 steep = (q[c, k + 1] - q[c, k]) / (step if step > 0.0 else 1.0)
                 total += reach * (q[c, k] + 0.5 * steep * reach)
             out[c, e] = total
+
+
+@njit(cache=True, error_model="numpy")
+def height_rows(x, z, ends, kerbs, pitch, places, out):
+    """Height of the surface over a bay at ``places`` (S,), shares from its left edge, into ``out`` (N, S).
+
+    ``ends`` (s, 2) are the strips of the surface and ``kerbs`` the nodes of kerbs. Between two modules the
+    glass runs straight from edge to edge or between the tops of kerbs; a kerb stands on the roof's side.
+    """
+    for c in range(x.shape[0]):
+        left, right = np.inf, -np.inf
+        for n in ends.ravel():
+            left, right = min(left, x[c, n]), max(right, x[c, n])
+        hair, middle = 1e-9 * (right - left), 0.5 * (left + right)
+        low, far = np.inf, np.inf
+        for n in ends.ravel():
+            low = min(low, z[c, n]) if x[c, n] <= left + hair else low
+            far = min(far, z[c, n]) if x[c, n] >= right - hair else far
+        for n in kerbs:
+            if x[c, n] < middle:
+                low = max(low, z[c, n])
+            else:
+                far = max(far, z[c, n])
+        mean, gap = 0.5 * (low + far), max(left - (middle - 0.5 * pitch), 1e-12)
+        for s in range(places.size):
+            at = middle + (places[s] - 0.5) * pitch
+            beyond = max(left - at, at - right)
+            if beyond >= -hair:
+                edge = low if at < middle else far
+                out[c, s] = mean + (1.0 - min(max(beyond, 0.0) / gap, 1.0)) * (edge - mean)
+            else:
+                out[c, s] = height_at(x[c], z[c], ends, at)
+
+
+@njit(cache=True, error_model="numpy")
+def height_at(x, z, ends, at):
+    """Highest place of the surface at ``at``; over a gap, straight between the ends of its neighbours."""
+    top, before, after = -np.inf, -np.inf, np.inf
+    height_before = height_after = 0.0
+    for e in range(ends.shape[0]):
+        i, j = ends[e, 0], ends[e, 1]
+        if x[i] > x[j]:
+            i, j = j, i
+        if x[i] <= at <= x[j]:
+            wide = x[j] - x[i]
+            share = (at - x[i]) / wide if wide > 0.0 else 0.0
+            top = max(top, z[i] + share * (z[j] - z[i]) if wide > 0.0 else max(z[i], z[j]))
+        elif x[j] < at and x[j] > before:
+            before, height_before = x[j], z[j]
+        elif x[i] > at and x[i] < after:
+            after, height_after = x[i], z[i]
+    if top > -np.inf:
+        return top
+    return height_before + (at - before) / (after - before) * (height_after - height_before)

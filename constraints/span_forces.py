@@ -1,6 +1,6 @@
 """Internal forces along any beam under loads that need not pass through the shear centre."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -88,6 +88,7 @@ def span_forces(
     torque: ArrayLike = 0.0,
     twist: "Twist | None" = None,
     variable: ArrayLike = 0.0,
+    right: ArrayLike = 0.0,
     intervals: int = 2,
 ) -> SectionForces:
     """Moment, shear, bimoment and torque at stations of a prismatic beam under uniform loads.
@@ -106,6 +107,8 @@ def span_forces(
         Where the module rests.
     load, variable : array (...)
         Line loads, down positive [N/m].
+    right : array (...)
+        Load to the right that comes and goes with ``variable``, on a module free to move sideways [N/m].
     modulus, shear_modulus : float
         E and G of the concrete [Pa].
     torque : array (...)
@@ -126,7 +129,7 @@ def span_forces(
     ([0.0, 12000.0, 16000.0, 12000.0, 0.0], 16000.0)
     """
     at = stations_of(spans, intervals)
-    w, q = (np.asarray(v, dtype=np.float64)[..., None] for v in (load, variable))
+    w, q, aside = (np.asarray(v, dtype=np.float64)[..., None] for v in (load, variable, right))
     moment, shear = w * at.moment.sum(axis=0), w * at.shear.sum(axis=0)
     whole = np.asarray(torque, dtype=np.float64)[..., None] * np.ones_like(at.length)
     stiffness = [
@@ -139,13 +142,22 @@ def span_forces(
         free = 1.0 if spans == Spans.simple(spans.length) else 0.0
         moment, shear = moment + q * at.moment.sum(axis=0), shear + q * at.shear.sum(axis=0)
         return SectionForces(
-            moment, shear, *twisted, load=free * (w + q), warping_change=free * line.warping_change
-        )
+            moment, shear, *twisted, load=free * (w + q), warping_change=free * line.warping_change,
+            side_moment=aside * at.moment.sum(axis=0), side_shear=aside * at.shear.sum(axis=0),
+        )  # fmt: skip
     most, least = moment + q * at.moment[0], moment + q * at.moment[1]
     up, down = shear + q * at.shear[0], shear + q * at.shear[1]
     larger = np.where(up >= -down, up, down)
     pairs = ((most, least), (larger, larger), *((one, one) for one in twisted))
-    return SectionForces(*(np.concatenate(pair, axis=-1) for pair in pairs))
+    forces = SectionForces(*(np.concatenate(pair, axis=-1) for pair in pairs))
+    if not np.any(aside):
+        return forces
+    push = aside * np.where(up >= -down, *at.shear)
+    return replace(
+        forces,
+        side_moment=np.concatenate([aside * one for one in at.moment], axis=-1),
+        side_shear=np.concatenate([push, push], axis=-1),
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

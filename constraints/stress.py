@@ -34,6 +34,9 @@ class SectionForces:
     load : array
         Vertical load, down positive, -V' [N/m]; with ``warping_change``, B'' [N], it gives the stress that
         shear strain adds. Leave both 0 at fixed ends and inner supports, where that correction is not valid.
+    side_moment, side_shear : array
+        Of loads to the right on a section free to move sideways: the moment that pulls the right side and
+        the shear force through the shear centre, its rate of change along the span [N m], [N].
     """
 
     moment: Array
@@ -44,9 +47,16 @@ class SectionForces:
     axial: ArrayLike = 0.0
     load: ArrayLike = 0.0
     warping_change: ArrayLike = 0.0
+    side_moment: ArrayLike = 0.0
+    side_shear: ArrayLike = 0.0
+
+    @property
+    def pushed(self) -> bool:
+        """Whether there are sideways forces."""
+        return bool(np.any(self.side_moment) or np.any(self.side_shear))
 
     def table(self, batch: tuple[int, ...]) -> Array:
-        """Lay the forces out as (N, k, 8), in the order in which the kernels read them."""
+        """Lay the forces out as (N, k, 10), in the order in which the kernels read them."""
         fields = (
             self.axial,
             self.moment,
@@ -56,6 +66,8 @@ class SectionForces:
             self.uniform_torque,
             -np.asarray(self.load),
             self.warping_change,
+            self.side_moment,
+            self.side_shear,
         )
         arrays = [np.asarray(value, dtype=np.float64) for value in fields]
         stations = np.broadcast_shapes(*(a.shape for a in arrays), (1,))[-1]
@@ -119,6 +131,11 @@ class StressShapes:
         Change of f per distance off the mid-line, to the left of the strip's direction [1/m4].
     omega_across : array (..., e, 3)
         The same of omega: distance along the strip from the foot of the shear centre [m].
+    side, side_flow : array (..., e, 3)
+        g with sigma = H g for a free moment H that pulls the right side [1/m3], and its shear flow over a
+        sideways shear force, with the other sign [1/m].
+    side_across : array (..., e)
+        Change of g per distance off the mid-line [1/m4].
     """
 
     fibre: Array
@@ -129,6 +146,9 @@ class StressShapes:
     omega_lag: Array
     fibre_across: Array
     omega_across: Array
+    side: Array
+    side_flow: Array
+    side_across: Array
 
 
 def stress_shapes(
@@ -167,6 +187,7 @@ def stress_shapes(
     rows = int(np.prod(strips.batch))
     points = [np.empty((rows, count, 3)) for _ in range(6)]
     fibre_across, omega_across = np.empty((rows, count)), np.empty((rows, count, 3))
+    side = np.empty((rows, count, 3)), np.empty((rows, count, 3)), np.empty((rows, count))
     stress_kernels.shapes_rows(
         *_geometry(strips),
         *_section(properties, torsion, 0.0)[:2],
@@ -175,8 +196,9 @@ def stress_shapes(
         *points,
         fibre_across,
         omega_across,
+        *side,
     )
-    arrays = (*points, fibre_across, omega_across)
+    arrays = (*points, fibre_across, omega_across, *side)
     return StressShapes(*(a.reshape(*strips.batch, *a.shape[1:]) for a in arrays))
 
 
@@ -210,7 +232,7 @@ def stress_field(
 ) -> StressField:
     """Stress over the section at k stations.
 
-    sigma = N / A - M f + B omega / Gamma;  tau = (V q_1 - T_w S_omega / Gamma) / t, and on the faces
+    sigma = N / A - M f + H g + B omega / Gamma;  tau = (V q_1 - T_w S_omega / Gamma) / t, and on the faces
     +- T_s t / J more (Vlasov, Thin-Walled Elastic Beams; Megson, Aircraft Structures, ch. 16-18, 27).
 
     Where ``forces`` hold the load, the strain of the shear flow adds sigma = (E / G) (V' psi - B'' psi_w /
@@ -238,9 +260,9 @@ def stress_field(
     [15000.0, 0.0, -15000.0]
     """
     s = stress_shapes(strips, properties, torsion, held=held)
-    table = forces.table(strips.batch).reshape(*strips.batch, -1, 8)[..., None, None, :]
-    axial, moment, shear, bimoment, warping, uniform, change, warping_change = (
-        table[..., i] for i in range(8)
+    table = forces.table(strips.batch).reshape(*strips.batch, -1, 10)[..., None, None, :]
+    axial, moment, shear, bimoment, warping, uniform, change, warping_change, side, push = (
+        table[..., i] for i in range(10)
     )
     area, gamma, constant = (
         np.asarray(v)[..., None, None, None]
@@ -251,6 +273,9 @@ def stress_field(
     normal = normal + ratio * (change * _up(s.lag) - warping_change / gamma * _up(s.omega_lag))
     tau = (shear * _up(s.flow) - warping / gamma * _up(s.omega_flow)) / t
     across = 0.5 * t * (bimoment / gamma * _up(s.omega_across) - moment * _up(s.fibre_across[..., None]))
+    if forces.pushed:
+        normal, tau = normal + side * _up(s.side), tau - push * _up(s.side_flow) / t
+        across = across + 0.5 * t * side * _up(s.side_across[..., None])
     skin = (uniform / constant * t)[..., 0]
     return StressField(normal, tau, across, skin)
 
@@ -317,7 +342,7 @@ def stress_extremes(
     out = np.empty((*table.shape[:2], stress_kernels.STRESS_FIELDS))
     geometry, (props, poles, stiff) = _geometry(strips), _section(properties, torsion, ratio)
     omega = np.ascontiguousarray(torsion.omega).reshape(len(table), -1)
-    stress_kernels.extremes_rows(*geometry, props, poles, stiff, omega, held, table, out)
+    stress_kernels.extremes_rows(*geometry, props, poles, stiff, omega, held, forces.pushed, table, out)
     fields = np.ascontiguousarray(np.moveaxis(out, -1, 0)).reshape(-1, *strips.batch, table.shape[1])
     strip = np.where(np.isnan(fields[5]), -1.0, fields[5]).astype(np.intp)
     return StressExtremes(fields[0], fields[1], fields[2], fields[3], fields[4], strip)

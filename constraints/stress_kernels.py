@@ -11,6 +11,28 @@ POINTS = 3
 
 
 @njit(cache=True, error_model="numpy")
+def side_row(x, z, first, second, tree, props, work, side):
+    """Sideways bending at three points of each strip, after `shapes_row`: g, its flow, g off the mid-line."""
+    g, q, gn = side
+    cx, cz, ixx, izz, ixz = props
+    determinant = ixx * izz - ixz * ixz
+    per_x, per_z = ixx / determinant, ixz / determinant
+    area, one, two, flow1, flow2, peak, node_flow = work
+    order, tip, root, forward = tree
+    for e in range(first.size):
+        i, j = first[e], second[e]
+        dx, dz = x[j] - x[i], z[j] - z[i]
+        one[e] = per_x * (x[i] - cx) - per_z * (z[i] - cz)
+        two[e] = per_x * (x[j] - cx) - per_z * (z[j] - cz)
+        g[e, 0], g[e, 1], g[e, 2] = one[e], 0.5 * (one[e] + two[e]), two[e]
+        gn[e] = -(per_x * dz + per_z * dx) / np.sqrt(dx * dx + dz * dz)
+    flow_row(area, one, two, order, tip, root, forward, flow1, flow2, peak, node_flow)
+    for e in range(first.size):
+        half = 0.125 * area[e] * (3.0 * one[e] + two[e])
+        q[e, 0], q[e, 1], q[e, 2] = flow1[e], flow1[e] + half, flow2[e]
+
+
+@njit(cache=True, error_model="numpy")
 def shapes_row(x, z, first, second, t, tree, props, pole, omega, held, work, shapes):
     """Stress shapes of one section at the three points of each strip.
 
@@ -99,18 +121,21 @@ def place(x, z, i, j, p):
 
 
 @njit(cache=True, error_model="numpy")
-def extremes_row(t, area, stiff, forces, shapes, out):
+def extremes_row(t, area, stiff, forces, shapes, pushed, aside, out):
     """Extremes of one section at each station into ``out`` (k, STRESS_FIELDS).
 
-    ``stiff`` = (warping constant, St Venant constant, E / G); ``forces`` (k, 8) = axial, moment, shear,
-    bimoment, warping torque, St Venant torque, load V', change of the warping torque B''.
+    ``stiff`` = (warping constant, St Venant constant, E / G); ``forces`` (k, 10) = axial, moment, shear,
+    bimoment, warping torque, St Venant torque, load V', change of the warping torque B'', moment and shear
+    sideways, which count where the section is ``pushed``.
     """
     gamma, constant, ratio = stiff
+    side, side_flow, side_across = aside
     f, q, g, w, qw, gw, fn, wn = shapes
     for k in range(forces.shape[0]):
         axial, moment, shear = forces[k, 0] / area, forces[k, 1], forces[k, 2]
         warp, warp_flow, twist = forces[k, 3] / gamma, forces[k, 4] / gamma, forces[k, 5] / constant
         spread, warp_spread = ratio * forces[k, 6], ratio * forces[k, 7] / gamma
+        turned, push = forces[k, 8], forces[k, 9]
         highest = lowest = major = minor = largest = 0.0
         where = -1
         for e in range(t.size):
@@ -119,8 +144,12 @@ def extremes_row(t, area, stiff, forces, shapes, out):
             for p in range(POINTS):
                 middle = axial - moment * f[e, p] + warp * w[e, p]
                 middle += spread * g[e, p] - warp_spread * gw[e, p]
-                change = half * abs(warp * wn[e, p] - moment * fn[e])
-                tau = abs(shear * q[e, p] - warp_flow * qw[e, p]) / t[e] + skin
+                across, flow = warp * wn[e, p] - moment * fn[e], shear * q[e, p] - warp_flow * qw[e, p]
+                if pushed:
+                    middle += turned * side[e, p]
+                    across, flow = across + turned * side_across[e], flow - push * side_flow[e, p]
+                change = half * abs(across)
+                tau = abs(flow) / t[e] + skin
                 # the radius of Mohr's circle grows with |sigma|: the two faces hold both extremes
                 high, low = middle + change, middle - change
                 highest, lowest, largest = max(highest, high), min(lowest, low), max(largest, tau)
@@ -136,24 +165,27 @@ def extremes_row(t, area, stiff, forces, shapes, out):
 
 
 @njit(cache=True, error_model="numpy")
-def shapes_rows(x, z, first, second, t, tree, props, poles, omega, held, f, q, g, w, qw, gw, fn, wn):
-    """Run `shapes_row` over candidates."""
+def shapes_rows(
+    x, z, first, second, t, tree, props, poles, omega, held, f, q, g, w, qw, gw, fn, wn, side, side_q, side_n
+):
+    """Run `shapes_row` and `side_row` over candidates."""
     work = workspace(first.size, x.shape[1])
     for c in range(x.shape[0]):
         shapes = (f[c], q[c], g[c], w[c], qw[c], gw[c], fn[c], wn[c])
         if not usable(x[c], z[c], first, second, t[c]):
-            for part in (f, q, g, w, qw, gw, wn):
+            for part in (f, q, g, w, qw, gw, wn, side, side_q):
                 part[c] = np.nan
-            fn[c] = np.nan
+            fn[c] = side_n[c] = np.nan
             continue
         p = props[c]
         row, pole = (p[0], p[1], p[2], p[3], p[4]), (poles[c, 0], poles[c, 1])
         shapes_row(x[c], z[c], first, second, t[c], tree, row, pole, omega[c], held, work, shapes)
+        side_row(x[c], z[c], first, second, tree, row, work, (side[c], side_q[c], side_n[c]))
 
 
 @njit(cache=True, error_model="numpy")
-def extremes_rows(x, z, first, second, t, tree, props, poles, stiff, omega, held, forces, out):
-    """Run `shapes_row` and `extremes_row` over candidates; ``forces`` (N, k, 8), ``out`` (N, k, fields)."""
+def extremes_rows(x, z, first, second, t, tree, props, poles, stiff, omega, held, pushed, forces, out):
+    """Run `shapes_row` and `extremes_row` over candidates; ``forces`` (N, k, 10), ``out`` (N, k, fields)."""
     count = first.size
     work = workspace(count, x.shape[1])
     shapes = (
@@ -166,6 +198,7 @@ def extremes_rows(x, z, first, second, t, tree, props, poles, stiff, omega, held
         np.empty(count),
         np.empty((count, 3)),
     )
+    aside = np.empty((count, 3)), np.empty((count, 3)), np.empty(count)
     for c in range(x.shape[0]):
         p = props[c]
         if np.isnan(p[2]) or not usable(x[c], z[c], first, second, t[c]):
@@ -174,7 +207,9 @@ def extremes_rows(x, z, first, second, t, tree, props, poles, stiff, omega, held
         row, pole = (p[0], p[1], p[2], p[3], p[4]), (poles[c, 0], poles[c, 1])
         stiffness = (stiff[c, 0], stiff[c, 1], stiff[c, 2])
         shapes_row(x[c], z[c], first, second, t[c], tree, row, pole, omega[c], held, work, shapes)
-        extremes_row(t[c], p[5], stiffness, forces[c], shapes, out[c])
+        if pushed:
+            side_row(x[c], z[c], first, second, tree, row, work, aside)
+        extremes_row(t[c], p[5], stiffness, forces[c], shapes, pushed, aside, out[c])
 
 
 @njit(cache=True, error_model="numpy")

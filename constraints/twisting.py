@@ -18,7 +18,8 @@ from longvault.sections.symbols import Array, IntArray
 from longvault.sections.torsion import TorsionProperties
 
 FULL, ONE_WAY, OTHER_WAY = range(3)
-"""Combinations looked at: the heaviest load, the most torque, the least torque."""
+"""Combinations looked at: the heaviest load, the most torque, the least torque. Where wind bends the module
+sideways, the most push to the right and to the left stand behind them."""
 
 
 def twisting_cases(loads: Loads, strips: Strips, *, pitch: float, line: RoofLine | None = None) -> CaseLoads:
@@ -80,6 +81,8 @@ class Turning:
         Factored loads [N/m].
     fixed, swing : array (..., C)
         Torques of the two from x to z [N].
+    right : array (..., C) or None
+        Load to the right that bends the module [N/m]; None where there is none or something holds it.
     """
 
     rules: Combined
@@ -87,6 +90,7 @@ class Turning:
     variable: Array
     fixed: Array
     swing: Array
+    right: Array | None = None
 
     @classmethod
     def of(
@@ -103,7 +107,8 @@ class Turning:
         moment = rules.permanent * permanent_about(lines, basis.loads, strips, p, line)[..., None]
         turned = np.einsum("ck,...k->...c", rules.variable, about)
         x, z = torsion.shear_centre_x[..., None], torsion.shear_centre_z[..., None]
-        return cls(rules, permanent, variable, x * permanent - moment, x * variable + z * right - turned)
+        torques = x * permanent - moment, x * variable + z * right - turned
+        return cls(rules, permanent, variable, *torques, right if basis.pushed else None)
 
     @property
     def torque(self) -> Array:
@@ -115,9 +120,13 @@ class Turning:
         return np.maximum(self.swing.max(axis=-1), 0.0), np.minimum(self.swing.min(axis=-1), 0.0)
 
     def picked(self) -> IntArray:
-        """Heaviest combination, that of the most and that of the least torque (..., 3)."""
+        """Heaviest combination, those of most and least torque, where pushed of most push (..., 3 or 5)."""
         whole = self.permanent + self.variable
         places = [whole.argmax(axis=-1), self.torque.argmax(axis=-1), self.torque.argmin(axis=-1)]
+        if self.right is not None:
+            most = np.abs(self.right).max(axis=-1, keepdims=True)
+            more = 1e-6 * most * whole / np.abs(whole).max(axis=-1, keepdims=True)  # of alike, the heavier
+            places += [(self.right + more).argmax(axis=-1), (more - self.right).argmax(axis=-1)]
         index: IntArray = np.stack(places, axis=-1)
         return index
 
@@ -131,11 +140,11 @@ class Acting:
     forces : SectionForces
         (..., k).
     part : int array (k,)
-        Which of the three combinations each of them belongs to.
+        Which of the combinations looked at each of them belongs to.
     names : tuple of str
         Combinations.
-    index : int array (..., 3)
-        The heaviest load, and those that twist most one way and the other.
+    index : int array (..., 3 or 5)
+        The heaviest load, those that twist most one way and the other, and those that push most.
     end_torque, side_torque : array (...)
         Largest torque at a support under the heaviest load, and under those two [N m].
     """
@@ -164,7 +173,7 @@ def acting_along(
     heaviest: Array,
     centre: Array,
 ) -> Acting:
-    """Find forces along a prismatic module under the heaviest load and under those that twist it most.
+    """Find forces along a prismatic module under the heaviest load and those that twist and push it most.
 
     On several fields the loads that twist lie where they add (`patterned_twist`), at every station. A module
     held straight sideways is not twisted. What twists one module of a row that neighbours hold along shared
@@ -185,20 +194,24 @@ def acting_along(
         np.take_along_axis(v, index, axis=-1) for v in (turning.permanent, turning.variable, turning.torque)
     )
     torque[..., FULL] = load_torque(torsion, down=heaviest, x=centre)
+    parts = range(index.shape[-1])
     twists = _patterns(turning, index, torsion, basis)
+    right = np.zeros_like(torque)
+    if turning.right is not None:
+        right = np.take_along_axis(turning.right, index, axis=-1)
     found = [
         span_forces(
             torsion, spans=basis.line, load=permanent[..., i], variable=variable[..., i],
             torque=torque[..., i] * free, twist=twists[i], modulus=basis.concrete.ecm,
-            shear_modulus=basis.concrete.shear_modulus(),
+            shear_modulus=basis.concrete.shear_modulus(), right=right[..., i],
         )
-        for i in (FULL, ONE_WAY, OTHER_WAY)
+        for i in parts
     ]  # fmt: skip
     ends = [
         largest_torque(one) if twist is None else np.abs(twist.torque).max(axis=-1)
         for one, twist in zip(found, twists, strict=True)
     ]
-    counted = found if counts_one_side(basis) else found[:1]
+    counted = found if basis.alone else found[:1]
     part = np.repeat(np.arange(len(counted)), counted[0].moment.shape[-1])
     side = np.maximum(ends[ONE_WAY], ends[OTHER_WAY])
     return Acting(joined_forces(counted), part, turning.rules.names, index, ends[FULL], side)
@@ -208,21 +221,17 @@ def _patterns(
     turning: Turning, index: IntArray, torsion: TorsionProperties, basis: Basis
 ) -> tuple[Twist | None, ...]:
     """Torsion of the three parts where loads that twist lie on some fields; None: as loads everywhere."""
+    rest = (None,) * (index.shape[-1] - 3)  # what pushes most lies everywhere
     if len(basis.line.fields) == 1:
-        return (None, None, None)
+        return (None, None, None, *rest)
     free = 0.0 if basis.held else 1.0
     most, least = turning.swings()
     found = patterned_twist(
         torsion, spans=basis.line, most=free * most, least=free * least,
-        fixed=free * np.take_along_axis(turning.fixed, index[..., ONE_WAY:], axis=-1),
+        fixed=free * np.take_along_axis(turning.fixed, index[..., ONE_WAY : OTHER_WAY + 1], axis=-1),
         modulus=basis.concrete.ecm, shear_modulus=basis.concrete.shear_modulus(),
     )  # fmt: skip
-    return (None, *found)
-
-
-def counts_one_side(basis: Basis) -> bool:
-    """Whether the stress of loads on one side of the module counts: nothing keeps it from twisting."""
-    return not (basis.held or basis.twist_held)
+    return (None, *found, *rest)
 
 
 def largest_torque(forces: SectionForces) -> Array:

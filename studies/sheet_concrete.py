@@ -6,7 +6,6 @@ from longvault.constraints.concrete_checks import stress_block
 from longvault.constraints.concrete_settings import ConcreteSettings, SteelPractice
 from longvault.constraints.laps import anchorage_length, lap_length, lap_share
 from longvault.constraints.materials import STEEL_DENSITY
-from longvault.constraints.twisting import counts_one_side
 from longvault.sections.parts import surface_edges
 from longvault.studies.checked import Checked
 from longvault.studies.mean_amounts import amounts_of, provided_of, root_amounts
@@ -25,7 +24,7 @@ def concrete_tables(checked: Checked) -> list[SheetTable]:
     if settings is None or "cracked_steel" not in m:
         return []
     tables = [cracked_table(checked), layout_table(checked, settings)]
-    aside = m.get("side_torque", 0.0) if counts_one_side(checked.basis) else 0.0
+    aside = m.get("side_torque", 0.0) if checked.basis.alone else 0.0
     if max(m.get("end_torque", 0.0), aside) > TWIST * m["ultimate_moment"]:
         tables.insert(0, torsion_table(checked))
     if settings.tensioning is not None:

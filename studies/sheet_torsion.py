@@ -4,8 +4,6 @@ from collections.abc import Mapping
 
 from longvault.constraints.concrete_checks import load_centre
 from longvault.constraints.load_cases import wind_push
-from longvault.constraints.plan_load import roof_line
-from longvault.constraints.twisting import counts_one_side
 from longvault.sections.torsion import torsion_properties
 from longvault.studies.checked import Checked
 from longvault.studies.sheet_table import SheetTable, digits, fixed, kilo, mpa
@@ -17,7 +15,7 @@ def torsion_table(checked: Checked) -> SheetTable:
     hung = checked.basis.loads.services_x
     centre = float(load_centre(strips, checked.properties, checked.loads, services_x=hung))
     shear = float(torsion_properties(strips).shear_centre_x)
-    lever, load, one_side = abs(centre - shear), m["ultimate_load"], counts_one_side(checked.basis)
+    lever, load, one_side = abs(centre - shear), m["ultimate_load"], checked.basis.alone
     rows = (
         (
             "line of the load",
@@ -66,8 +64,7 @@ def wind_words(checked: Checked) -> tuple[str, ...]:
     loads, strips, pitch = checked.basis.loads, checked.section.strips, checked.basis.pitch
     if not loads.wind:
         return ()
-    line = roof_line(strips)
-    pushes = [(abs(float(wind_push(wind, strips, line, pitch=pitch)[0])), wind.name) for wind in loads.wind]
+    pushes = [(abs(float(wind_push(wind, strips, pitch=pitch)[0])), wind.name) for wind in loads.wind]
     most, name = max(pushes)
     size = f"at most {kilo(most, 'kN/m')} ({name})" if most > 1.0 else "none here"
     return (

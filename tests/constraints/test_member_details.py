@@ -126,7 +126,7 @@ def test_one_sided_suction_twists_the_root_by_hand():
     assert whole > 1.05 * 1.5 * 1300.0 * 2.4 * 1.2 * 11.0
     assert float(done.measures["side_torque"]) == pytest.approx(whole, rel=3e-3)
     assert float(done.measures["end_torque"]) == pytest.approx(0.0, abs=1.0)
-    assert done.cases["torsion-shear"].name().endswith("1.5 wind")
+    assert "1.5 wind" in done.cases["torsion-shear"].name()
 
 
 def test_a_deep_middle_is_a_taper_too():

@@ -18,7 +18,7 @@ from longvault.constraints.making import making
 from longvault.constraints.proving import Proving
 from longvault.constraints.span_forces import patterned_twist, span_forces, stations_of
 from longvault.constraints.spans import Spans
-from longvault.constraints.twisting import Turning, counts_one_side, largest_torque, twisting_cases
+from longvault.constraints.twisting import Turning, largest_torque, twisting_cases
 from longvault.sections import Joint, Strips
 from longvault.sections.properties import section_properties
 from longvault.sections.torsion import torsion_properties
@@ -118,7 +118,7 @@ def test_neighbours_along_valleys_take_the_torque_of_one_side():
     end = drifted(crosswise=Proving(bays=("interior", "end")), joints=VALLEYS)
     slots = tuple(Joint(j.node, "slot", j.side) for j in VALLEYS)
     apart = drifted(crosswise=Proving(), joints=slots)
-    assert [counts_one_side(b) for b in (lone, between, end, apart)] == [True, False, True, True]
+    assert [b.alone for b in (lone, between, end, apart)] == [True, False, True, True]
     free, held = (evaluate_closely(strips, b) for b in (lone, between))
     assert float(free.measures["side_torque"]) == float(held.measures["side_torque"])
     for key in ("edge_compression", "torsion_shear", "principal_tension"):
