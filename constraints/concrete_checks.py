@@ -161,19 +161,56 @@ def _cracked(
     """Steel and neutral axis of the cracked section; both signs of moment where both occur."""
     found, depth = _cracked_one(strips, basis, demand.moment, laid, sagging=basis.sagging)
     result = {"cracked_steel": found.steel_area, "cracked_arm": found.arm}
+    result["cracked_steel"], depth = _obliquely(
+        strips, basis, demand.oblique, laid, (found.steel_area, depth), sagging=basis.sagging
+    )
     if signs_of(basis).both:
         area = np.broadcast_to(np.asarray(demand.reverse, dtype=np.float64), strips.batch)
         other = gathered_bars(strips, p, area=area, detailing=basis.detailing, sagging=not basis.sagging)
         turned, more = _cracked_one(
             strips, basis, np.asarray(demand.reverse_moment), other, sagging=not basis.sagging
         )
+        area, more = _obliquely(
+            strips, basis, demand.oblique_reverse, other, (turned.steel_area, more), sagging=not basis.sagging
+        )
         depth = np.maximum(depth, more)
-        result["cracked_steel_reverse"] = turned.steel_area
+        result["cracked_steel_reverse"] = area
     return result | {"neutral_depth": depth}
 
 
+def _obliquely(
+    strips: Strips,
+    basis: Basis,
+    pair: tuple[Array, Array] | None,
+    laid: GatheredBars,
+    known: tuple[Array, Array],
+    *,
+    sagging: bool,
+) -> tuple[Array, Array]:
+    """Raise steel and depth of the neutral axis to what the moments of both ways ask for together.
+
+    Looked at where the sideways one is the smaller; beyond that, gathered bars are the wrong picture and the
+    elastic pull of both counts alone.
+    """
+    if pair is None or not np.any(pair[1]):
+        return known
+    upright, side = pair
+    looked = (side != 0.0) & (np.abs(side) <= np.abs(upright))
+    slant = np.where(looked, side / np.where(looked, upright, 1.0), 0.0)
+    moment = np.where(looked, np.abs(upright), 0.0)
+    found, depth = _cracked_one(strips, basis, moment, laid, sagging=sagging, slant=slant)
+    area = np.where(looked, np.maximum(known[0], found.steel_area), known[0])
+    return area, np.where(looked, np.maximum(known[1], depth), known[1])
+
+
 def _cracked_one(
-    strips: Strips, basis: Basis, moment: Array, laid: GatheredBars, *, sagging: bool
+    strips: Strips,
+    basis: Basis,
+    moment: Array,
+    laid: GatheredBars,
+    *,
+    sagging: bool,
+    slant: Array | float = 0.0,
 ) -> tuple[CrackedSection, Array]:
     """Cracked section for one sign of moment, and the depth of its neutral axis over the limit."""
     found = steel_for_moment(
@@ -185,6 +222,7 @@ def _cracked_one(
         modulus=basis.steel.modulus,
         sagging=sagging,
         held=basis.held,
+        slant=slant,
     )
     lacking = np.maximum(moment / found.moment, 1.0)
     return found, found.depth / found.limit_depth * lacking

@@ -110,6 +110,7 @@ def steel_for_moment(
     modulus: float = 200e9,
     sagging: bool = True,
     held: bool = False,
+    slant: ArrayLike = 0.0,
 ) -> CrackedSection:
     """Steel area that carries a moment, laid out in the proportions of ``bars``.
 
@@ -123,6 +124,10 @@ def steel_for_moment(
         As for `bending_resistance`.
     moment : array (...)
         Design moment, its size [N m]; no moment asks for no steel, and no concrete is compressed.
+    slant : array (...)
+        Sideways moment (that pulls the right side) over the vertical one (sagging positive): the neutral axis
+        turns until the line from tension to compression lies in the plane of the load, H / M = (x_T - x_C) /
+        (z_C - z_T) (equilibrium). Free bending only.
 
     Raises
     ------
@@ -147,10 +152,12 @@ def steel_for_moment(
         )
     none = np.broadcast_to(wanted, strips.batch) == 0.0
     if not none.any():
-        return _solve(strips, bars, wanted, block, (steel, modulus), sagging, held)
+        return _solve(strips, bars, wanted, block, (steel, modulus), sagging, held, slant)
     # any small moment and any bars stand in: nothing of them is told
     stand_in = Bars(bars.x, bars.z, np.where(none[..., None], 1.0, bars.area))
-    found = _solve(strips, stand_in, np.where(none, 1.0, wanted), block, (steel, modulus), sagging, held)
+    found = _solve(
+        strips, stand_in, np.where(none, 1.0, wanted), block, (steel, modulus), sagging, held, slant
+    )
     told = {"depth": 0.0, "steel_area": 0.0, "limit_depth": 1.0, "moment": 1.0}
     return replace(found, **{key: np.where(none, value, getattr(found, key)) for key, value in told.items()})
 
@@ -163,6 +170,7 @@ def _solve(
     steel: tuple[float, float],
     sagging: bool,
     held: bool,
+    slant: ArrayLike = 0.0,
 ) -> CrackedSection:
     groups = np.broadcast_shapes(bars.x.shape, bars.z.shape, bars.area.shape)[-1]
     rows = int(np.prod(strips.batch))
@@ -179,6 +187,7 @@ def _solve(
         (block.depth_ratio, block.stress, block.strain),
         (float(steel[0]), float(steel[1])),
         1.0 if sagging else -1.0,
+        one_each(slant, strips.batch),
         held,
         one_each(moment, strips.batch),
         out,

@@ -155,17 +155,20 @@ def at_angle(boxes, spans, bars, count, block, steel, angle, sign, moment, out):
 
 
 @njit(cache=True, error_model="numpy")
-def lean(out):
-    """Sideways distance of the compression resultant from the tension resultant."""
-    return out[1] / out[0] - out[4] / out[3]
+def lean(out, slant):
+    """Sideways distance of the compression resultant from where it stands in line with the tension one.
+
+    ``slant`` is the sideways moment over the vertical one, both with their signs: upright for 0.
+    """
+    return out[1] / out[0] - out[4] / out[3] + slant * (out[2] / out[0] - out[5] / out[3])
 
 
 @njit(cache=True, error_model="numpy")
-def balanced(boxes, spans, bars, count, block, steel, sign, width, moment, out):
+def balanced(boxes, spans, bars, count, block, steel, sign, slant, width, moment, out):
     """Neutral axis turned until compression stands above tension: angle and what `at_angle` returns."""
     a, b = 0.0, 0.0
     found = at_angle(boxes, spans, bars, count, block, steel, 0.0, sign, moment, out)
-    fa = fb = lean(out)
+    fa = fb = lean(out, slant)
     if abs(fa) <= 1e-9 * width:
         return 0.0, found
     step = -0.3 if fa * sign > 0.0 else 0.3
@@ -173,14 +176,14 @@ def balanced(boxes, spans, bars, count, block, steel, sign, width, moment, out):
         a, fa = b, fb
         b += step
         found = at_angle(boxes, spans, bars, count, block, steel, b, sign, moment, out)
-        fb = lean(out)
+        fb = lean(out, slant)
     if not fa * fb <= 0.0:
         return np.nan, found
     side, c = 0, b
     for _ in range(60):
         c = (fa * b - fb * a) / (fa - fb)
         found = at_angle(boxes, spans, bars, count, block, steel, c, sign, moment, out)
-        fc = lean(out)
+        fc = lean(out, slant)
         if abs(fc) <= 1e-9 * width or abs(b - a) < 1e-12:
             break
         if fc * fb > 0.0:
@@ -193,12 +196,12 @@ def balanced(boxes, spans, bars, count, block, steel, sign, width, moment, out):
 
 
 @njit(cache=True, error_model="numpy")
-def cracked_row(boxes, spans, bars, count, block, steel, sign, held, width, moment, forces, out):
+def cracked_row(boxes, spans, bars, count, block, steel, sign, slant, held, width, moment, forces, out):
     """Fill ``out`` (CRACKED_FIELDS,): moment, C, arm, depth, d, limit depth, angle, steel area."""
     if held:
         angle, found = 0.0, at_angle(boxes, spans, bars, count, block, steel, 0.0, sign, moment, forces)
     else:
-        angle, found = balanced(boxes, spans, bars, count, block, steel, sign, width, moment, forces)
+        angle, found = balanced(boxes, spans, bars, count, block, steel, sign, slant, width, moment, forces)
     if np.isnan(angle):
         out[:] = np.nan
         return
@@ -214,8 +217,10 @@ def cracked_row(boxes, spans, bars, count, block, steel, sign, held, width, mome
 
 
 @njit(cache=True, error_model="numpy")
-def cracked_rows(x, z, first, second, t, bar_x, bar_z, bar_area, block, steel, sign, held, moments, out):
-    """Run `cracked_row` over candidates; ``moments`` (N,): 0 for the resistance of the bars given."""
+def cracked_rows(
+    x, z, first, second, t, bar_x, bar_z, bar_area, block, steel, sign, slants, held, moments, out
+):
+    """Run `cracked_row` over candidates; ``slants``, ``moments`` (N,), 0: resistance of the bars given."""
     boxes, spans = np.empty((7, first.size)), np.empty((2, first.size))
     bars, forces = np.empty((3, bar_x.shape[1])), np.empty(7)
     for c in range(x.shape[0]):
@@ -230,7 +235,9 @@ def cracked_rows(x, z, first, second, t, bar_x, bar_z, bar_area, block, steel, s
                 count += 1
         prepare(x[c], z[c], first, second, t[c], boxes)
         width = max(x[c].max() - x[c].min(), z[c].max() - z[c].min())
-        cracked_row(boxes, spans, bars, count, block, steel, sign, held, width, moments[c], forces, out[c])
+        cracked_row(
+            boxes, spans, bars, count, block, steel, sign, slants[c], held, width, moments[c], forces, out[c]
+        )
 
 
 @njit(cache=True, error_model="numpy")

@@ -27,6 +27,9 @@ class Demand:
         Of the module, by source.
     relief : array or float
         Share of the bending moment that the thrust of a beam-arch takes away; ``moment`` is in full.
+    oblique, oblique_reverse : (array (...), array (...))
+        Vertical and sideways moment that stand together where that asks for most steel of either side, 0 and
+        0 where vertical bending alone does [N m].
     pressed : array or float
         Compression that this thrust adds once the module has cracked and crept [Pa].
     """
@@ -42,6 +45,8 @@ class Demand:
     reverse_moment: Array | float = 0.0
     relief: Array | float = 0.0
     pressed: Array | float = 0.0
+    oblique: tuple[Array, Array] | None = None
+    oblique_reverse: tuple[Array, Array] | None = None
 
 
 def provided(demand: Demand, cracked: Mapping[str, Array]) -> Demand:

@@ -224,9 +224,17 @@ def demand_of(strips: Strips, p: Properties, measures: Mapping[str, Array], basi
         loads=module_loads(p, made, measures["opening"], basis, strips),
         reverse=0.0 if reverse is None else reverse,
         reverse_moment=measures.get("reverse_moment", 0.0),
+        oblique=_together(measures, ""),
+        oblique_reverse=_together(measures, "_reverse"),
         relief=relief,
         pressed=(measures["tie_force"] - measures["thrust"]) / p.area if basis.arch is not None else 0.0,
     )
+
+
+def _together(measures: Mapping[str, Array], side: str) -> tuple[Array, Array] | None:
+    """Moments of both ways that stand together for the steel of one side; None without wind from the side."""
+    keys = f"oblique_moment{side}", f"oblique_side{side}"
+    return (measures[keys[0]], measures[keys[1]]) if keys[0] in measures else None
 
 
 def evaluate_closely(strips: Strips, basis: Basis) -> Evaluation:

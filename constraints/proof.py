@@ -89,6 +89,8 @@ def _proved(
     worst = {key: np.maximum.reduce([one[key] for one in found]) for key in found[0]}
     raised = {key: value * (1.0 + proving.allowance) for key, value in worst.items()}
     beam_stress = measures["ultimate_moment"] / measures["section_modulus"]
+    if basis.pushed:  # bent both ways
+        beam_stress = np.maximum(beam_stress, measures["compression"])
     raised["beam_share_stress"] = worst["peak_stress"] / beam_stress
     camber = basis.requirements.camber
     raised["beam_share_deflection"] = worst["plate_deflection"] / (measures["deflection"] + camber)

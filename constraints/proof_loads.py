@@ -1,10 +1,13 @@
 """Loads of a roof as they lie on the strips of a folded plate."""
 
+from dataclasses import replace
+
 import numpy as np
 
+from longvault.constraints.actions import Wind
 from longvault.constraints.basis import Basis
 from longvault.constraints.drainage import water_on_strips
-from longvault.constraints.load_cases import WATER, plan_loads
+from longvault.constraints.load_cases import WATER, plan_loads, wind_push
 from longvault.constraints.plan_load import roof_line
 from longvault.constraints.plates_records import PlateLoads
 from longvault.constraints.plates_results import UPRIGHT
@@ -23,8 +26,8 @@ def unit_loads(
 
     Where only snow and maintenance everywhere can govern (`Basis.plain`), one plan load of 1 N/m2 stands for
     both. Glass, and what falls on it, hangs on the joints in equal parts; water weighs where it stands;
-    services given beside the middle hang there. The sums equal those of the beam checks. Of wind the vertical
-    part is taken.
+    services given beside the middle hang there. The sums equal those of the beam checks, those of the
+    sideways part of wind too.
     """
     surface = basis.concrete.weight * strips.thickness + basis.loads.finish * roof_surface(strips)
     glass = _on_joints(strips, joints, basis.loads.glass * opening)
@@ -39,6 +42,10 @@ def unit_loads(
         )
     spread = plan_loads(basis.loads, roof_line(strips), pitch=basis.pitch)
     variable = [spread_on_plan(strips, joints, load.on(strips), load.total) for load in spread.values()]
+    first = len(variable) - len(basis.loads.wind)
+    for k, wind in enumerate(basis.loads.wind, first):
+        if wind.one_sided:
+            variable[k] = _pushed(strips, joints, variable[k], wind, basis.pitch)
     if basis.loads.water > 0:
         variable.append(_water(strips, basis.loads.water))
     return (permanent, *variable)
@@ -79,6 +86,23 @@ def spread_on_plan(strips: Strips, joints: tuple[Joint, ...], plan: Array, total
     """
     carried = np.einsum("...e,...e->...", plan, np.abs(strips.span_vectors()[0]))
     return PlateLoads(plan=plan, line_down=_on_joints(strips, joints, total - carried))
+
+
+def _pushed(
+    strips: Strips, joints: tuple[Joint, ...], down: PlateLoads, wind: Wind, pitch: float
+) -> PlateLoads:
+    """Add the sideways part of a wind: p dz of each strip of the surface on its ends, the rest on the joints.
+
+    The rest is what glass, kerbs and upright strips take.
+    """
+    dx, dz = strips.span_vectors()
+    half = np.where(roof_surface(strips), 0.5 * np.asarray(down.plan) * dz * np.sign(dx), 0.0)
+    line = np.zeros_like(strips.x)
+    for e, ends in enumerate(strips.ends):
+        line[..., ends] += half[..., e, None]
+    right = wind_push(wind, strips, pitch=pitch)[0]
+    rest = _on_joints(strips, joints, right - line.sum(axis=-1))
+    return replace(down, line_right=line + rest)
 
 
 def _on_joints(strips: Strips, joints: tuple[Joint, ...], load: Array) -> Array:
