@@ -63,22 +63,27 @@ def _strength_limits(basis: Basis) -> tuple[Limit, ...]:
     strength, detailing, need = basis.strengths, basis.detailing, basis.requirements
     deflection = basis.depth_span / need.deflection_ratio
     words, source = long_term_words(basis)
+    turned, more, ways = ("", "", "")
+    if basis.pushed:
+        turned, ways = ", or with wind from the side |M f - H g|", ", flows of both ways added"
+        more = " and the pull that the sideways moment adds"
     return (
         Limit(
             "compression", "concrete compression, ultimate", "compression", strength.compression, CAP,
-            "|M_d| / S_c", strength.source_compression,
+            f"|M_d| / S_c{turned}", strength.source_compression,
         ),
         Limit(
             "compression-service", "concrete compression, service", "compression_service",
-            strength.compression_service, CAP, "|M_k| / S_c", strength.source_service,
+            strength.compression_service, CAP, f"|M_k| / S_c{turned}", strength.source_service,
         ),
         Limit(
             "steel-fits", "main steel fits", "bar_room", "steel_area", FLOOR,
-            "A_s = |M_d| / (z f_yd), z the smaller lever arm; room = bars with cover and spacing, <= 4 % A",
+            f"A_s = |M_d| / (z f_yd){more}, z the smaller lever arm; room = bars with cover and spacing, "
+            "<= 4 % A",
             f"{strength.source_steel}; EN 1992-1-1, 8.2(2), 9.2.1.1(3)",
         ),
         Limit(
-            "shear", "shear, inclined struts", "shear_stress", strength.strut, CAP, "q_d / t",
+            "shear", "shear, inclined struts", "shear_stress", strength.strut, CAP, f"q_d / t{ways}",
             strength.source_strut,
         ),
         Limit(

@@ -12,8 +12,10 @@ ACROSS = "bending across the curve"
 BUCKLING = "buckling of thin compressed parts and of free edges"
 """Join the list where no folded plate stands beside the beam; the last two where nothing else does."""
 
-SIDEWAYS_WIND = "bending sideways by the sideways part of wind; its torque is counted"
-"""Joins the list where the brief gives wind."""
+SIDEWAYS_WIND = (
+    "wind from the side in prestress, in the strain of the shear flow and in the supports across it"
+)
+"""Joins the list where wind pushes sideways."""
 
 NOT_COVERED = (
     "short vaults, span below the radius: they thrust between their ends; another method",
@@ -68,5 +70,5 @@ def not_covered(checked: Checked) -> tuple[str, ...]:
     others = tuple(
         f"{bay} bay: it breaks limits that are kept here; see above" for bay in broken_elsewhere(checked)
     )
-    wind = (SIDEWAYS_WIND,) if checked.basis.loads.wind else ()
+    wind = (SIDEWAYS_WIND,) if checked.basis.loads.pushes else ()
     return ((short,) if short else ()) + others + proved + left_out + wind + NOT_COVERED

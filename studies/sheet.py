@@ -22,6 +22,7 @@ from longvault.studies.sheet_light import light_tables
 from longvault.studies.sheet_limits import limits_table, percent
 from longvault.studies.sheet_plates import plates_table
 from longvault.studies.sheet_remedies import remedies_of, remedies_table
+from longvault.studies.sheet_sideways import wind_tables
 from longvault.studies.sheet_supports import supports_table
 from longvault.studies.sheet_symbols import symbols_table
 from longvault.studies.sheet_table import SheetTable
@@ -84,7 +85,8 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
         tables += [effects_table(checked), stress_table(checked), steel_table(checked)]
     else:
         tables += [stations_table(checked), supports_table(checked)]
-    tables += [*concrete_tables(checked), deflection_table(checked), cases_table(checked)]
+    tables += [*wind_tables(checked), *concrete_tables(checked), deflection_table(checked)]
+    tables += [cases_table(checked)]
     tables += water_tables(checked)
     if bays > 1:
         tables.append(restraint_table(checked, bays))

@@ -27,7 +27,7 @@ def deflection_table(checked: Checked) -> SheetTable:
         rows.append(("upward at first", words, mm(m["upward"])))
     rows += place_rows(checked)
     if not alike or m["sideways"]:
-        words = "I_xz / I_zz x vertical, free sideways"
+        words = "I_xz / I_zz x vertical, free sideways" + (", and wind" if basis.pushed else "")
         rows.append(("sideways, elastic, characteristic", words, mm(m["sideways"])))
     if not alike or need.glass_difference_max is not None:
         words = "variable load on one module, none on its neighbour; down and sideways together"
@@ -42,14 +42,16 @@ def _holding_rows(checked: Checked) -> list[tuple[str, str, str]]:
     """Sideways force that holds a section without symmetry straight, or that would if anything held it."""
     basis, m = checked.basis, checked.measures
     force = m["holding_force"]
-    if checked.member is None:
+    if checked.member is None and not (basis.held and basis.loads.pushes):
         p = checked.properties
         force = m["characteristic_load"] * float(p.ixz / p.ixx)
     if abs(force) <= ROUND_OFF * m["characteristic_load"]:
         return []
     held = "force that holds it straight" if basis.held else "force that would hold it straight (it is free)"
     words = "w I_xz / I_xx"
-    if checked.member is None:
+    if basis.held and basis.loads.pushes:
+        words += " + push of wind"
+    elif checked.member is None:
         words += f" = {kilo(m['characteristic_load'], 'kN/m')} x {float(p.ixz):.5f} / {float(p.ixx):.5f}"
     return [(held, words, kilo(force, "kN/m"))]
 

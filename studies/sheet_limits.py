@@ -5,6 +5,7 @@ from math import degrees, isfinite
 
 from longvault.studies.checked import Checked, LimitRow, formula_of
 from longvault.studies.place_words import place_words
+from longvault.studies.sheet_sideways import both_ways
 from longvault.studies.sheet_table import SheetTable, cm2, digits, fixed, quantity
 
 
@@ -80,13 +81,22 @@ def _floor(c: Checked) -> str:
 
 
 def _moment_over(c: Checked, moment: str, stress: str) -> str:
-    m = c.measures
+    m, turned = c.measures, both_ways(c, stress)
+    if turned:
+        return turned
     return f"{digits(m[moment] / 1e3)} kNm / {m[moment] / m[stress]:.4f} m³"
 
 
 def _steel(c: Checked) -> str:
     m, fyd = c.measures, c.basis.strengths.steel
     arm = min(m["arm_block"], m["arm_bars"])
+    if m.get("oblique_side"):  # wind from the side asks for more
+        moment, side = m["oblique_moment"], m["oblique_side"]
+        more = m["steel_area"] * fyd - abs(moment) / arm
+        return (
+            f"({digits(abs(moment) / 1e3)} kNm / {fixed(arm)} m + {digits(more / 1e3)} kN) / "
+            f"{fyd / 1e6:.1f} MPa = {cm2(m['steel_area'])}; sideways {digits(abs(side) / 1e3)} kNm"
+        )
     return (
         f"{digits(m['ultimate_moment'] / 1e3)} kNm / ({fixed(arm)} m x {fyd / 1e6:.1f} MPa) = "
         f"{cm2(m['steel_area'])}"
@@ -101,11 +111,21 @@ def _deflection(c: Checked) -> str:
     return f"{digits(factor)} x {digits(elastic * 1e3)} mm; {span:g} m / {ratio:g}"
 
 
+def _aside(c: Checked, key: str, per_force: float) -> str:
+    """Say so where shear forces of both ways govern."""
+    return (
+        ", more with the sideways one"
+        if c.measures[key] > c.measures["ultimate_shear"] * per_force * (1 + 1e-9)
+        else ""
+    )
+
+
 def _mesh(c: Checked) -> str:
     m, fyd, d = c.measures, c.basis.strengths.shear_steel, c.basis.detailing
     flow = m["ultimate_shear"] * float(c.beam.flow) / 1e3
     layers = f"{d.mesh_layers} x {d.mesh_bar * 1e3:g} mm at {d.support_spacing * 1e3:g} mm"
-    return f"{digits(flow)} kN/m / {fyd / 1e6:.1f} MPa; mesh {layers}"
+    aside = _aside(c, "web_steel", float(c.beam.flow) / fyd)
+    return f"{digits(flow)} kN/m / {fyd / 1e6:.1f} MPa{aside}; mesh {layers}"
 
 
 MOVED = {"deflection", "sideways", "glass-difference"}
@@ -128,6 +148,7 @@ WORKED: dict[str, Callable[[Checked], str]] = {
     "steel-fits": _steel,
     "shear": lambda c: (
         f"{digits(c.measures['ultimate_shear'] / 1e3)} kN x {digits(float(c.beam.shear_stress))} 1/m²"
+        + _aside(c, "shear_stress", float(c.beam.shear_stress))
     ),
     "web-steel": _mesh,
     "deflection": _deflection,

@@ -17,6 +17,7 @@ SYMBOLS = (
     ("M_cr, I_cr, zeta", "moment that cracks, second moment of the cracked section, share of that state"),
     ("M_R, m_R", "bending resistance of the section, and of the mesh across the vault"),
     ("N, f", "normal force; stress along the span of a unit moment"),
+    ("H, g", "moment about the vertical axis; stress along the span of a unit of it"),
     ("B, omega, Gamma", "bimoment, sectorial coordinate, warping constant"),
     ("T_w, T_s, J", "warping and St Venant part of the torque, torsion constant"),
     ("q_1, S_omega", "shear flow of a unit shear force; first sectorial moment"),

@@ -69,7 +69,7 @@ def wind_words(checked: Checked) -> tuple[str, ...]:
     size = f"at most {kilo(most, 'kN/m')} ({name})" if most > 1.0 else "none here"
     return (
         "Wind presses square to roof, glass and kerbs. Its sideways part counts in the torque, by its height "
-        f"over the shear centre; bending sideways by it ({size}) is in no stress, nor in the folded plate.",
+        f"over the shear centre, and bends a module that nothing holds sideways ({size}).",
     )
 
 

@@ -41,9 +41,12 @@ def strip_matrix(b, t, k, modulus, poisson, stiffer=1.0, twist=1.0):
 
 
 def rigid_section_stress(
-    strips, *, span, load, x, modulus, poisson=0.0, harmonics=199, at=0.5, stiffer=1.0, twist=1.0
-):
+    strips, *, span, load, x, modulus, right=0.0, z=0.0, poisson=0.0, harmonics=199, at=0.5, stiffer=1.0,
+    twist=1.0,
+):  # fmt: skip
     """Stress along the span at every node and at ``at`` of the span, and the movement (U, W, rotation).
+
+    ``load`` acts down in the line ``x``, ``right`` to the right at the height ``z``.
 
     ``stiffer`` multiplies the membrane's shear modulus, ``twist`` the plates' twisting stiffness.
     """
@@ -71,6 +74,7 @@ def rigid_section_stress(
             )
         force = np.zeros(3 + nodes)
         force[1:3] = np.array([-1.0, -x]) * 4 * load / (m * np.pi)
+        force[[0, 2]] += np.array([1.0, -z]) * 4 * right / (m * np.pi)
         found = np.linalg.solve(tie.T @ whole @ tie, force)
         stress -= modulus * k * found[3:] * np.sin(m * np.pi * at)
         moved += found[:3] * np.sin(m * np.pi * at)

@@ -224,7 +224,7 @@ def test_the_sheet_says_what_is_done_with_the_sideways_part_of_wind():
     section = Section("start", family.strips(family.starts()[3]), family.joints)
     text = " ".join(sheet_text(make_sheet(check_section(section, basis_of(brief)))).split())
     assert "Its sideways part counts in the torque" in text
-    assert "bending sideways by the sideways part of wind" in text
+    assert "Wind from the side" in text
     still = read_brief(changed("reading-hall"))
     text = sheet_text(make_sheet(check_section(section, basis_of(still))))
     assert "sideways part" not in text
