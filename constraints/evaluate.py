@@ -155,11 +155,12 @@ def _beam(
         "tie_down": e.pull,
     }
     result |= demands(m, e.shear, p, sections, basis, found, thrust)
-    cases, pushed = governing_cases(e, m, found, sagging=basis.sagging), {}
+    cases = governing_cases(e, m, found, sagging=basis.sagging)
+    pushed: dict[str, Array] = {}
     if basis.pushed:
-        turned = pushed_demands(strips, p, sections, basis, loads.permanent, variable, m, result, thrust)
-        result |= turned.measures
-        m, cases = turned.moments, cases | turned.cases(cases)
+        both = pushed_demands(strips, p, sections, basis, loads.permanent, variable, m, result, thrust)
+        result |= both.measures
+        m, cases = both.moments, cases | both.cases(cases)
         pushed, more = swayed(p, sections[0], basis, permanent=loads.permanent, variable=variable)
         cases |= more
     late: Array | float = basis.requirements.long_term_factor

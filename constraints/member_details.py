@@ -176,7 +176,9 @@ def acting_at(along: Along) -> Acting:
     basis, strips = along.basis, along.strips
     torsion = torsion_properties(strips)
     turning = Turning.of(strips, along.properties, torsion, basis, along.lines)
-    whole = Turning(turning.rules, *(None if v is None else along.mean(v, axis=-2) for v in _parts(turning)))
+    whole = Turning(turning.rules, *(along.mean(v, axis=-2) for v in _parts(turning)))
+    if turning.right is not None:
+        whole = replace(whole, right=along.mean(turning.right, axis=-2))
     index = whole.picked()
     picked = np.broadcast_to(index[..., None, :], (*turning.fixed.shape[:-1], index.shape[-1]))
     load = np.take_along_axis(turning.permanent + turning.variable, picked, axis=-1)
@@ -199,8 +201,8 @@ def acting_at(along: Along) -> Acting:
     return Acting(forces, parts, turning.rules.names, picked, *ends)
 
 
-def _parts(turning: Turning) -> tuple[Array | None, ...]:
-    return turning.permanent, turning.variable, turning.fixed, turning.swing, turning.right
+def _parts(turning: Turning) -> tuple[Array, ...]:
+    return turning.permanent, turning.variable, turning.fixed, turning.swing
 
 
 def _aside(
