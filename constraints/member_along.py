@@ -206,8 +206,8 @@ class Along:
         here = down if down.ndim == 1 else np.take_along_axis(down, at[..., None, None], axis=-2)[..., 0, :]
         own = taken_at(self.lines.permanent, at)[0]
         load = rules.permanent * own[..., None] + np.einsum("ck,...k->...c", rules.variable, here)
-        places = [int(np.flatnonzero(self.where.section == k)[0]) for k in range(self.strips.batch[-1])]
-        return Governing(rules.names, load.argmax(axis=-1), self.where.mesh.y[np.array(places)[at]])
+        places = self.where.order[self.where.start]
+        return Governing(rules.names, load.argmax(axis=-1), self.where.mesh.y[places[at]])
 
 
 def largest_station(size: Array, where: Places, section: IntArray) -> IntArray:
@@ -219,11 +219,8 @@ def largest_station(size: Array, where: Places, section: IntArray) -> IntArray:
 
 def by_section(values: Array, where: Places) -> Array:
     """Largest value (..., K) among the stations of each section."""
-    count = int(where.section.max()) + 1
-    columns = [
-        np.take(values, np.flatnonzero(where.section == k), axis=-1).max(axis=-1) for k in range(count)
-    ]
-    return np.stack(columns, axis=-1)
+    there = np.take(values, where.order, axis=-1)
+    return np.maximum.reduceat(there, where.start, axis=-1)
 
 
 def _demands(
