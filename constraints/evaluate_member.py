@@ -13,7 +13,8 @@ from longvault.sections.symbols import Array, IntArray
 
 _LARGEST = (
     "height", "width", "slope", "steep_share", "bend", "taper", "compression", "compression_service",
-    "tension_service", "shear_stress", "web_steel", "holding_force", "pond_depth",
+    "tension_service", "shear_stress", "web_steel", "holding_force", "pond_depth", "sustained_moment",
+    "sustained_moment_reverse",
 )  # fmt: skip
 _LEAST = ("opening", "glass_slope", "thickness", "clearance")
 _STEEL = (

@@ -11,7 +11,13 @@ from longvault.constraints.combinations import ALONE, Combined, all_combined
 from longvault.constraints.drainage import ponds
 from longvault.constraints.effects import Governing, signs_of
 from longvault.constraints.erection import erection_case, erection_measures
-from longvault.constraints.evaluate import geometry_measures, glass_slope, headroom, module_loads
+from longvault.constraints.evaluate import (
+    geometry_measures,
+    glass_slope,
+    headroom,
+    lasting_moments,
+    module_loads,
+)
 from longvault.constraints.load_cases import CaseLoads, case_loads
 from longvault.constraints.making import making
 from longvault.constraints.reinforcement import BeamSection
@@ -72,12 +78,17 @@ class Along:
         )
         rules = all_combined(basis.combinations, variable.cases)
         kinds = {"moment": ULTIMATE, "service": CHARACTERISTIC, "shear": ULTIMATE, "push": ULTIMATE}
-        names = {"service": "moment", "push": "reaction"}
+        kinds["sustained"] = SUSTAINED
+        names = {"service": "moment", "push": "reaction", "sustained": "moment"}
         envelopes = {key: beam.envelope(names.get(key, key), rules[state]) for key, state in kinds.items()}
         local = geometry_measures(p, made, opening, basis)
         local |= _loads(loads.permanent, variable, rules)
         demanded, moments = _demands(envelopes, p, sections, basis, where)
-        local |= demanded
+        lasting = envelopes["sustained"]
+        sagging, hogging = (
+            np.maximum(by_section(size, where), 0.0) for size in (lasting.most, -lasting.least)
+        )
+        local |= demanded | lasting_moments(sagging, hogging, basis, signs)
         more = _late(strips, p, sections, moments, local, basis)
         lasts = variable.down if rules[SUSTAINED].variable.any() else np.zeros(len(variable.cases))
         late = TaperedBeam.solve(
