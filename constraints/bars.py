@@ -10,7 +10,7 @@ from longvault.constraints.basis import Detailing
 from longvault.constraints.reinforcement import clear_spacing
 from longvault.sections.parts import shared
 from longvault.sections.properties import Properties
-from longvault.sections.rows import one_each, strip_rows
+from longvault.sections.rows import by_field, one_each, strip_rows
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
@@ -54,10 +54,14 @@ class GatheredBars:
         One group for each strip.
     depth : array (...)
         How far from the tension edge they reach [m]; inf where no strip is thick enough for a bar.
+    apart : array (...)
+        Distance of bars in a layer, centre to centre [m]: the closest, or wider where one level has room for
+        more.
     """
 
     bars: Bars
     depth: Array
+    apart: Array
 
 
 def gathered_bars(
@@ -95,7 +99,7 @@ def gathered_bars(
     count = strips.thickness.shape[-1]
     rows = int(np.prod(strips.batch))
     places = [np.empty((rows, count)) for _ in range(3)]
-    depth = np.empty(rows)
+    out = np.empty((rows, 2))
     cover = detailing.cover_bottom if sagging else detailing.cover_top
     edge = properties.bottom if sagging else properties.top
     cracked_kernels.gather_rows(
@@ -107,10 +111,11 @@ def gathered_bars(
         (cover, detailing.mesh_bar, detailing.main_bar, clear_spacing(detailing)),
         one_each(area, strips.batch),
         *places,
-        depth,
+        out,
     )
     bars = Bars(*(a.reshape(*strips.batch, count) for a in places))
-    return GatheredBars(bars, depth.reshape(strips.batch))
+    depth, apart = by_field(out, strips.batch)
+    return GatheredBars(bars, depth, (detailing.main_bar + clear_spacing(detailing)) * apart)
 
 
 def bar_places(

@@ -74,6 +74,10 @@ CAMBER_RATIO = 250.0
 """A camber is at most the span over this (EN 1992-1-1, 7.4.1(4))."""
 LONG_TERM = ("factor", "cracked")
 """How the long-term deflection is found."""
+CRACK_WIDTHS = {"X0": 0.4e-3, "XC1": 0.4e-3} | dict.fromkeys(
+    ("XC2", "XC3", "XC4", "XD1", "XD2", "XD3", "XS1", "XS2", "XS3"), 0.3e-3
+)
+"""Crack width of reinforced concrete by exposure class, quasi-permanent (EN 1992-1-1, table 7.1N) [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +91,8 @@ class Requirements:
     the water in low places that no gutter drains; ``tie_down_max`` the pull on any support. ``long_term``
     is ``cracked`` (states of the section by EN 1992-1-1, 7.4.3, with the coefficient ``creep``, or by ACI
     318, 24.2) or ``factor`` (elastic deflection times ``long_term_factor``: perhaps on the unsafe side).
+    ``exposure`` is the class of EN 206 and EN 1992-1-1, table 4.1, that sets the crack width; XC1, the dry
+    inside, is what the least covers are made for. ``crack_width_max`` stands in its place.
     ``own`` are limits that the user sets on measures of any kind
     (`longvault.constraints.own_limits.own_limit`).
     """
@@ -106,6 +112,8 @@ class Requirements:
     camber: float = 0.0
     long_term: str = "cracked"
     creep: float = 2.5
+    exposure: str = "XC1"
+    crack_width_max: float | None = None
     glass_difference_max: float | None = None
     sideways_ratio: float | None = None
     pond_depth_max: float | None = None
@@ -115,6 +123,19 @@ class Requirements:
     def __post_init__(self) -> None:
         if self.long_term not in LONG_TERM:
             raise ValueError(f"long_term: got {self.long_term!r}; must be one of {', '.join(LONG_TERM)}")
+        if self.exposure not in CRACK_WIDTHS:
+            raise ValueError(f"exposure: got {self.exposure!r}; must be one of {', '.join(CRACK_WIDTHS)}")
+
+    @property
+    def width_allowed(self) -> float:
+        """Crack width allowed under the quasi-permanent combination [m].
+
+        Examples
+        --------
+        >>> Requirements(2.5).width_allowed, Requirements(2.5, exposure="XC4").width_allowed
+        (0.0004, 0.0003)
+        """
+        return CRACK_WIDTHS[self.exposure] if self.crack_width_max is None else self.crack_width_max
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ import numpy as np
 from longvault.constraints.bars import GatheredBars, gathered_bars
 from longvault.constraints.basis import Basis
 from longvault.constraints.concrete_settings import ConcreteSettings, SteelPractice
+from longvault.constraints.crack_checks import crack_limits, crack_measures
 from longvault.constraints.cracked import CrackedSection, steel_for_moment
 from longvault.constraints.demand import Demand, provided
 from longvault.constraints.design_strengths import StressBlock, american_block, eurocode_block
@@ -94,9 +95,19 @@ def concrete_measures(
             strips, properties, basis, demand, settings, laid, stress_block(basis)
         )
         found |= tendons
-    found["main_steel"] = np.maximum(demand.steel, layout.least_main)
-    found["main_steel_reverse"] = np.maximum(demand.reverse, layout.least_reverse)
+    main, reverse = _to_provide(demand, layout)
+    cracks = crack_measures(strips, properties, basis, demand, settings, main, reverse)
+    demand = provided(demand, cracks | found)
+    more, turned = _to_provide(demand, layout)
+    if np.any(more > main) or np.any(turned > reverse):
+        layout = layout_of(strips, properties, basis, demand, settings, laid)
+    found |= cracks | {"main_steel": more, "main_steel_reverse": turned}
     return found | _amounts(strips, properties, basis, settings, layout, strand_area), twisted
+
+
+def _to_provide(demand: Demand, layout: SteelLayout) -> tuple[Array, Array]:
+    """Return the main steel of both sides: what is demanded, and no less than the least (...) [m2]."""
+    return np.maximum(demand.steel, layout.least_main), np.maximum(demand.reverse, layout.least_reverse)
 
 
 def layout_of(
@@ -305,8 +316,8 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
         ),
         Limit(
             "main-steel-fits", "main steel to provide fits", "bar_room", "main_steel", FLOOR,
-            "largest of A_s by the elastic lever arms, A_s of the cracked section and the least steel; "
-            "room = bars with cover and spacing, <= 4 % A",
+            "largest of A_s by the elastic lever arms, of the cracked section, for the crack width and the "
+            "least steel; room = bars with cover and spacing, <= 4 % A",
             f"{block}; EN 1992-1-1, 8.2(2); {basis.concrete.least_source}",
         ),
         Limit(
@@ -322,9 +333,10 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
             Limit(
                 "cracked-steel-reverse", "steel to provide for the other sign of moment fits",
                 "bar_room_reverse", "main_steel_reverse", FLOOR,
-                "largest of A_s by the elastic lever arms, of the cracked section and the least steel; room "
-                "as for the main steel",
+                "largest of A_s by the elastic lever arms, of the cracked section, for the crack width and "
+                "the least steel; room as for the main steel",
                 f"{block}; EN 1992-1-1, 8.2(2); {basis.concrete.least_source}",
             ),
         )  # fmt: skip
-    return (*torsion, *limits, *reverse, *prestress_limits(basis, settings, block))
+    cracks = crack_limits(basis, settings)
+    return (*torsion, *limits, *reverse, *cracks, *prestress_limits(basis, settings, block))

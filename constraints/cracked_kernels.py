@@ -290,7 +290,10 @@ def room(table, count, depth):
 def gather_row(
     x, z, first, second, t, doubled, edge, height, sign, rules, wanted, table, bar_x, bar_z, bar_area
 ):
-    """Lay bars of area ``wanted`` into the section from its tension edge up; return the depth they take."""
+    """Lay bars of area ``wanted`` into the section from its tension edge up.
+
+    Return the depth they take, and their distance over the closest one.
+    """
     bar_area[:] = 0.0
     for e in range(first.size):
         bar_x[e], bar_z[e] = 0.5 * (x[first[e]] + x[second[e]]), 0.5 * (z[first[e]] + z[second[e]])
@@ -314,27 +317,27 @@ def gather_row(
             along = centre if sign * z[i] <= sign * z[j] else 1.0 - centre
             bar_x[e], bar_z[e] = x[i] + along * (x[j] - x[i]), edge + sign * max(level, inset)
             bar_area[e] = (upto - bare) * table[k, 3] * wanted / total
-        return high
+        return high, max(total / wanted, 1.0)
     # no room anywhere: all in one line at the inset, in the lowest strip
     nearest = 0
     for e in range(first.size):
         nearest = e if sign * bar_z[e] < sign * bar_z[nearest] else nearest
     bar_area[nearest] = wanted
     bar_z[nearest] = edge + sign * inset
-    return np.inf
+    return np.inf, 1.0
 
 
 @njit(cache=True, error_model="numpy")
 def gather_rows(
     x, z, first, second, t, doubled, edges, heights, sign, rules, wanted, bar_x, bar_z, bar_area, out
 ):
-    """Run `gather_row` over candidates."""
+    """Run `gather_row` over candidates; ``out`` (N, 2) takes what it returns."""
     table = np.empty((first.size, 5))
     for c in range(x.shape[0]):
         if np.isnan(edges[c]) or np.isnan(wanted[c]) or not usable(x[c], z[c], first, second, t[c]):
             bar_x[c], bar_z[c], bar_area[c], out[c] = np.nan, np.nan, np.nan, np.nan
             continue
-        out[c] = gather_row(
+        out[c, 0], out[c, 1] = gather_row(
             x[c], z[c], first, second, t[c], doubled, edges[c], heights[c], sign, rules, wanted[c], table,
             bar_x[c], bar_z[c], bar_area[c],
         )  # fmt: skip

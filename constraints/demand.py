@@ -25,6 +25,8 @@ class Demand:
         Heaviest loads [N/m].
     loads : LineLoads
         Of the module, by source.
+    sustained, reverse_sustained : array or float
+        Largest quasi-permanent moments of the main and of the other sign [N m], in full.
     relief : array or float
         Share of the bending moment that the thrust of a beam-arch takes away; ``moment`` is in full.
     oblique, oblique_reverse : (array (...), array (...))
@@ -43,6 +45,8 @@ class Demand:
     loads: LineLoads
     reverse: Array | float = 0.0
     reverse_moment: Array | float = 0.0
+    sustained: Array | float = 0.0
+    reverse_sustained: Array | float = 0.0
     relief: Array | float = 0.0
     pressed: Array | float = 0.0
     oblique: tuple[Array, Array] | None = None
@@ -50,7 +54,7 @@ class Demand:
 
 
 def provided(demand: Demand, cracked: Mapping[str, Array]) -> Demand:
-    """Raise the steel to what the cracked section asks for at the ultimate state, where that is more.
+    """Raise the steel to what the cracked section and the width of cracks ask for, where that is more.
 
     Free bending turns the neutral axis of a cracked unsymmetrical section: its lever arm may be far shorter
     than the elastic ones.
@@ -60,10 +64,12 @@ def provided(demand: Demand, cracked: Mapping[str, Array]) -> Demand:
     demand : Demand
         With the steel of the elastic lever arms (...) [m2].
     cracked : mapping of str to array (...)
-        ``cracked_steel`` and, where both signs of moment occur, ``cracked_steel_reverse`` [m2].
+        ``cracked_steel``, ``crack_steel`` where it was looked at and, where both signs of moment occur, the
+        same with ``_reverse`` [m2].
     """
-    return replace(
-        demand,
-        steel=np.maximum(demand.steel, cracked["cracked_steel"]),
-        reverse=np.maximum(demand.reverse, cracked.get("cracked_steel_reverse", np.zeros(()))),
-    )
+
+    def most(own: Array | float, suffix: str) -> Array:
+        asked = [cracked.get(key + suffix, np.zeros(())) for key in ("cracked_steel", "crack_steel")]
+        return np.maximum(np.maximum(own, asked[0]), asked[1])
+
+    return replace(demand, steel=most(demand.steel, ""), reverse=most(demand.reverse, "_reverse"))

@@ -17,6 +17,7 @@ from longvault.constraints.concrete_checks import (
     concrete_limits,
     concrete_measures,
 )
+from longvault.constraints.crack_checks import SPACING, WIDTHS, measured
 from longvault.constraints.daylight_settings import DAYLIGHT_MEASURES, daylight_limits, daylight_measures
 from longvault.constraints.effects import Governing, signs_of
 from longvault.constraints.erection import erection_case
@@ -45,7 +46,7 @@ TENSIONED = (
 )  # fmt: skip
 """Measures that come with post-tensioning alone."""
 
-BOTH_SIGNS = ("cracked_steel_reverse",)
+BOTH_SIGNS = ("cracked_steel_reverse", "crack_steel_reverse")
 """Measures that come where moments of both signs occur."""
 
 GOVERNED = {
@@ -76,6 +77,7 @@ def detail_keys(basis: Basis) -> tuple[str, ...]:
     if settings is not None:
         left_out: tuple[str, ...] = () if settings.tensioning is not None else TENSIONED
         left_out += () if signs_of(basis).both else BOTH_SIGNS
+        left_out += tuple(set(WIDTHS + SPACING).difference(measured(basis, settings)))
         keys = tuple(measure.key for measure in CONCRETE_MEASURES if measure.key not in left_out)
     keys += SLICE_MEASURES if slice_asked(basis) else ()
     keys += (ERECTION_USE,) if erection_across_asked(basis) else ()
@@ -224,6 +226,8 @@ def demand_of(strips: Strips, p: Properties, measures: Mapping[str, Array], basi
         loads=module_loads(p, made, measures["opening"], basis, strips),
         reverse=0.0 if reverse is None else reverse,
         reverse_moment=measures.get("reverse_moment", 0.0),
+        sustained=measures["sustained_moment"] / (1.0 - relief),
+        reverse_sustained=measures.get("sustained_moment_reverse", 0.0),
         oblique=_together(measures, ""),
         oblique_reverse=_together(measures, "_reverse"),
         relief=relief,
@@ -246,7 +250,7 @@ def evaluate_closely(strips: Strips, basis: Basis) -> Evaluation:
     >>> fold = Strips.chain([-3.0, 0.0, 3.0], [0.0, 2.0, 0.0], 0.1, ["wing", "crown"])
     >>> done = evaluate_closely(fold, Basis(span=20.0, pitch=6.2, requirements=Requirements(height_max=2.5)))
     >>> round(float(done.measures["neutral_depth"]), 2), done.limits[-1].key
-    (0.13, 'mesh-fits')
+    (0.13, 'crack-width')
     """
     beam = evaluate(strips, basis)
     return with_details(beam, detail_measures(strips, beam.measures, basis), beam.cases, detail_limits(basis))

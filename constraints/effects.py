@@ -110,7 +110,7 @@ class Effects:
     Parameters
     ----------
     sagging, hogging : mapping of state to array (...)
-        Largest moment of each sign, both >= 0; quasi-permanent ones where both signs occur [N m].
+        Largest moment of each sign, both >= 0 [N m].
     shear : array (...)
         Largest, ultimate [N].
     sag : mapping of state (and `ALONE`) to array (...)
@@ -126,7 +126,7 @@ class Effects:
     push : array (...)
         Largest push on a support, ultimate [N].
     governing : mapping of str to Governing
-        For ``sagging``, ``hogging``, ``sagging_service``, ``hogging_service``, ``shear``, ``sag``,
+        For ``sagging`` and ``hogging``, the same with ``_service`` and ``_sustained``, ``shear``, ``sag``,
         ``sag_sustained``, ``sag_alone``, ``load_service``, ``pull``, ``push``.
     """
 
@@ -156,8 +156,7 @@ def effects(basis: Basis, *, permanent: Array, variable: CaseLoads) -> Effects:
     """
     lines, found = influences(basis.line), _Found(basis, permanent, variable)
     sagging, hogging, occurs = {}, {}, signs_of(basis)
-    states = [(ULTIMATE, ""), (CHARACTERISTIC, "_service")]
-    states += [(SUSTAINED, "_sustained")] if occurs.both else []
+    states = ((ULTIMATE, ""), (CHARACTERISTIC, "_service"), (SUSTAINED, "_sustained"))
     for state, suffix in states:
         most, least = found.both(lines.moment, state)
         sagging[state] = np.maximum(most.value, 0.0) if occurs.sagging else np.zeros_like(most.value)

@@ -154,6 +154,8 @@ def _beam(
         "reaction": e.push,
         "tie_down": e.pull,
     }
+    lasting = (e.sagging[SUSTAINED] * left, e.hogging[SUSTAINED] * left)
+    result |= lasting_moments(*lasting, basis, found)
     result |= demands(m, e.shear, p, sections, basis, found, thrust)
     cases = governing_cases(e, m, found, sagging=basis.sagging)
     pushed: dict[str, Array] = {}
@@ -181,6 +183,12 @@ def _beam(
     if thrust is not None:
         result |= lasting_thrust(strips, p, sections[0], result, thrust, basis)
     return result, cases
+
+
+def lasting_moments(sagging: Array, hogging: Array, basis: Basis, found: Signs) -> dict[str, Array]:
+    """Name the largest quasi-permanent moments (...) [N m]: of the main sign, of the other if it occurs."""
+    own, other = (sagging, hogging) if basis.sagging else (hogging, sagging)
+    return {"sustained_moment": own} | ({"sustained_moment_reverse": other} if found.both else {})
 
 
 def module_loads(
@@ -247,6 +255,7 @@ def governing_cases(e: Effects, m: Moments, occurs: Signs, *, sagging: bool) -> 
     else:
         sign = "sagging" if occurs.sagging else "hogging"
         ultimate, service = g[sign], g[f"{sign}_service"]
+    lasting = g[f"{'sagging' if sagging else 'hogging'}_sustained"]
     found = {
         "compression": ultimate,
         "compression-service": service,
@@ -258,6 +267,7 @@ def governing_cases(e: Effects, m: Moments, occurs: Signs, *, sagging: bool) -> 
         "glass-difference": g["sag_alone"],
         "holding-force": g["load_service"],
         "tie": ultimate,
+        "crack-width": lasting,
     }
     return found | other | ({"tie-down": g["pull"]} if "pull" in g else {})
 

@@ -13,7 +13,8 @@ from longvault.sections.symbols import Array, IntArray
 
 _LARGEST = (
     "height", "width", "slope", "steep_share", "bend", "taper", "compression", "compression_service",
-    "tension_service", "shear_stress", "web_steel", "holding_force", "pond_depth", "wind_push",
+    "tension_service", "shear_stress", "web_steel", "holding_force", "pond_depth", "sustained_moment",
+    "sustained_moment_reverse", "wind_push",
 )  # fmt: skip
 OBLIQUE = ("main_moment", "oblique_moment", "oblique_side")
 OBLIQUE_REVERSE = ("oblique_moment_reverse", "oblique_side_reverse")

@@ -11,7 +11,13 @@ from longvault.constraints.combinations import ALONE, Combined, all_combined
 from longvault.constraints.drainage import ponds
 from longvault.constraints.effects import Governing, signs_of
 from longvault.constraints.erection import erection_case, erection_measures
-from longvault.constraints.evaluate import geometry_measures, glass_slope, headroom, module_loads
+from longvault.constraints.evaluate import (
+    geometry_measures,
+    glass_slope,
+    headroom,
+    lasting_moments,
+    module_loads,
+)
 from longvault.constraints.load_cases import CaseLoads, case_loads
 from longvault.constraints.making import making
 from longvault.constraints.member_sideways import Sidelong
@@ -77,12 +83,17 @@ class Along:
         )
         rules = all_combined(basis.combinations, variable.cases)
         kinds = {"moment": ULTIMATE, "service": CHARACTERISTIC, "shear": ULTIMATE, "push": ULTIMATE}
-        names = {"service": "moment", "push": "reaction"}
+        kinds["sustained"] = SUSTAINED
+        names = {"service": "moment", "push": "reaction", "sustained": "moment"}
         envelopes = {key: beam.envelope(names.get(key, key), rules[state]) for key, state in kinds.items()}
         local = geometry_measures(p, made, opening, basis)
         local |= _loads(loads.permanent, variable, rules)
         demanded, moments = _demands(envelopes, p, sections, basis, where)
-        local |= demanded
+        lasting = envelopes["sustained"]
+        sagging, hogging = (
+            np.maximum(by_section(size, where), 0.0) for size in (lasting.most, -lasting.least)
+        )
+        local |= demanded | lasting_moments(sagging, hogging, basis, signs)
         sidelong, turned = None, None
         if basis.loads.pushes:
             local["wind_push"] = np.abs(np.asarray(variable.right)).max(axis=-1)
@@ -249,8 +260,8 @@ class Along:
         here = down if down.ndim == 1 else np.take_along_axis(down, at[..., None, None], axis=-2)[..., 0, :]
         own = taken_at(self.lines.permanent, at)[0]
         load = rules.permanent * own[..., None] + np.einsum("ck,...k->...c", rules.variable, here)
-        places = [int(np.flatnonzero(self.where.section == k)[0]) for k in range(self.strips.batch[-1])]
-        return Governing(rules.names, load.argmax(axis=-1), self.where.mesh.y[np.array(places)[at]])
+        places = self.where.order[self.where.start]
+        return Governing(rules.names, load.argmax(axis=-1), self.where.mesh.y[places[at]])
 
 
 def largest_station(size: Array, where: Places, section: IntArray) -> IntArray:
@@ -262,11 +273,8 @@ def largest_station(size: Array, where: Places, section: IntArray) -> IntArray:
 
 def by_section(values: Array, where: Places) -> Array:
     """Largest value (..., K) among the stations of each section."""
-    count = int(where.section.max()) + 1
-    columns = [
-        np.take(values, np.flatnonzero(where.section == k), axis=-1).max(axis=-1) for k in range(count)
-    ]
-    return np.stack(columns, axis=-1)
+    there = np.take(values, where.order, axis=-1)
+    return np.maximum.reduceat(there, where.start, axis=-1)
 
 
 def _demands(

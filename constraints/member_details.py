@@ -5,8 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from longvault.constraints.actions import ULTIMATE
+from longvault.constraints.actions import SUSTAINED, ULTIMATE
 from longvault.constraints.basis import Basis
+from longvault.constraints.crack_checks import CRACK_WIDTH
 from longvault.constraints.details import (
     GOVERNED,
     Details,
@@ -144,9 +145,12 @@ def worst_along(
 
 def _governing(limit: Limit, at: IntArray, found: Details, along: Along) -> Governing:
     """Name the combination and the place that govern a limit at station ``at`` (...)."""
-    moment, case = along.sized("moment", limit.key)
+    lasts = limit.key == CRACK_WIDTH
+    moment, case = along.sized("sustained" if lasts else "moment", limit.key)
     station = largest_station(moment, along.where, at)
     y = along.where.mesh.y[station]
+    if lasts:
+        return Governing(along.rules[SUSTAINED].names, case_at(case, station), y)
     if limit.key not in GOVERNED:
         return Governing((_UNNAMED.get(limit.key, ""),), np.zeros_like(station), y)
     plain = Governing(along.rules[ULTIMATE].names, case_at(case, station), y)

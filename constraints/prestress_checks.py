@@ -137,7 +137,8 @@ def prestress_limits(basis: Basis, settings: ConcreteSettings, block: str) -> tu
         ),
         Limit(
             "decompression", "decompression, frequent", "decompression", 1.0, CAP,
-            "P that leaves no tension under the frequent combination <= P",
+            "P that leaves no tension under the frequent combination <= P; asked of XD and XS, on the safe "
+            "side of the crack width of 0.2 mm that X0 and XC may have",
             "EN 1992-1-1, 7.3.1(5), table 7.1N (from memory)",
         ),
         Limit(

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -11,16 +12,60 @@ from longvault.constraints.plates_kernel import DOFS, LINK_COLUMNS, LINK_ROWS
 from longvault.constraints.plates_midspan import smooth
 from longvault.constraints.plates_records import locked
 from longvault.constraints.plates_results import orientation, passages
+from longvault.constraints.slice_flow import tangential_load
 from longvault.constraints.slice_kernel import COLUMNS, FREEDOMS, ROWS, slice_rows
 from longvault.sections import Strips
-from longvault.sections.bending import bending_field
-from longvault.sections.shear_flow import shear_flow, sideways_field
 from longvault.sections.symbols import Array, BoolArray, IntArray
 
 ACROSS, ALONG, UP, TURN = range(DOFS)
 
 LEVEL = 1e-6
 """Sideways supports within this share of the section's height of each other do not stop it turning."""
+
+
+class Slices(NamedTuple):
+    """Slices of D candidates under P cases, as the kernels take them.
+
+    Parameters
+    ----------
+    x, z, thickness : array (D, n), (D, n), (D, e)
+        Sections [m].
+    ends, place : int array (e, 2), (n,)
+        Nodes of each strip, and where each node stands in the order of elimination.
+    band : int
+        Half-bandwidth.
+    entry, joined_entry : int array (e, 21), (k, 10)
+        Where the stiffness of strips and links goes in the flat band.
+    spring : array (D, n, 4)
+        What holds the nodes.
+    link, joined : array (D, 10, k), int array (k, 2)
+        Stiffness of the links and the nodes they join.
+    nodal, down : array (P, D, n, 4), (P, D, e)
+        Loads.
+    flow : array (D, 1 or 2, 2, e)
+        Change of the shear flow for a unit load up, then right.
+    plane : float
+        E / (1 - nu^2) [Pa].
+    rest : bool array (3,)
+        What nothing holds.
+    """
+
+    x: Array
+    z: Array
+    thickness: Array
+    ends: IntArray
+    place: IntArray
+    band: int
+    entry: IntArray
+    spring: Array
+    link: Array
+    joined: IntArray
+    joined_entry: IntArray
+    nodal: Array
+    down: Array
+    flow: Array
+    plane: float
+    rest: BoolArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -135,31 +180,50 @@ def solved_slices(
 
     Moments are + with tension on the left of each strip's own direction, and nothing is averaged.
     """
+    given = laid_out(strips, cases, modulus=modulus, poisson=poisson, supports=supports, links=links)
+    designs, nodes, count = len(given.x), strips.x.shape[-1], len(strips.ends)
+    lead = (designs, len(cases))
+    shapes = ((count, 2), (count, 2), (nodes, FREEDOMS), (nodes, DOFS), ())
+    found = [np.empty((*lead, *shape)) for shape in shapes]
+    slice_rows(tuple(given), *found)
+    return Slice(
+        *(
+            np.ascontiguousarray(np.swapaxes(values, 0, 1)).reshape(len(cases), *strips.batch, *shape)
+            for values, shape in zip(found, shapes, strict=True)
+        )
+    )
+
+
+def laid_out(
+    strips: Strips,
+    cases: Sequence[PlateLoads],
+    *,
+    modulus: float,
+    poisson: float = 0.0,
+    supports: Supports | None = None,
+    links: Links | None = None,
+) -> Slices:
+    """Lay slices and their cases out as the kernels take them; arguments as `transverse_slice`."""
     nodes, count = strips.x.shape[-1], len(strips.ends)
     supports = Supports.free(nodes) if supports is None else supports
     links = Links.none() if links is None else links
     spring, rest = _held(strips, supports, links)
-    nodal = np.stack([case.nodal(strips) for case in cases])
     place = elimination_order(strips, links)
     band, entry, joined = _entries(*(v.tobytes() for v in (place, strips.ends, links.ends)))
-    flow = _flow(strips, held=not rest[ACROSS], sideways=any(np.any(case.line_right) for case in cases))
-    designs, lead = int(np.prod(strips.batch)), (len(cases), *strips.batch)
-    n_s, m_s = np.empty((2, len(cases), designs, count, 2))
-    moved, torque = np.empty((len(cases), designs, nodes, FREEDOMS)), np.empty((len(cases), designs))
+    sideways = any(np.any(case.line_right) for case in cases)
+    flow = tangential_load(strips, held=not rest[ACROSS], sideways=sideways)
+    designs = int(np.prod(strips.batch))
+    flow = np.ascontiguousarray(np.moveaxis(flow.reshape(-1, 2, designs, count), 2, 0))
     whole = np.broadcast_to(link_values(strips, links), (*strips.batch, 10, len(links.ends)))
-    support = nodal.reshape(len(cases), designs, nodes, DOFS)
+    nodal = np.stack([case.nodal(strips) for case in cases])
     down = np.stack([np.broadcast_to(case.down(strips), strips.length.shape) for case in cases])
-    slice_rows(
+    return Slices(
         strips.x.reshape(designs, nodes), strips.z.reshape(designs, nodes),
         strips.thickness.reshape(designs, count), strips.ends, place, band, entry,
         np.ascontiguousarray(spring).reshape(designs, nodes, DOFS),
-        np.ascontiguousarray(whole).reshape(designs, 10, len(links.ends)), links.ends, joined, support,
-        down.reshape(len(cases), designs, count), flow.reshape(len(flow), 2, designs, count),
-        modulus / (1.0 - poisson * poisson), rest[[ACROSS, UP, TURN]], n_s, m_s, moved, torque,
-    )  # fmt: skip
-    return Slice(
-        n_s.reshape(*lead, count, 2), m_s.reshape(*lead, count, 2), moved.reshape(*lead, nodes, FREEDOMS),
-        support.reshape(*lead, nodes, DOFS), torque.reshape(lead),
+        np.ascontiguousarray(whole).reshape(designs, 10, len(links.ends)), links.ends, joined,
+        nodal.reshape(len(cases), designs, nodes, DOFS), down.reshape(len(cases), designs, count),
+        flow, modulus / (1.0 - poisson * poisson), rest[[ACROSS, UP, TURN]],
     )  # fmt: skip
 
 
@@ -193,57 +257,6 @@ def _held(strips: Strips, supports: Supports, links: Links) -> tuple[Array, Bool
     spring = np.array(np.broadcast_to(supports.spring, (*strips.x.shape, DOFS)))
     spring[..., 0, rest] = np.inf
     return spring, rest
-
-
-def _flow(strips: Strips, *, held: bool, sideways: bool) -> Array:
-    """Return the tangential load of each strip, + from first to second end, shared to its ends.
-
-    (k, 2, ..., e) for a unit load up and, where asked, to the right. d(N_ys)/dy = P integral of f t ds, since
-    dN_y/dy balances dN_ys/ds and M'' = P (load up). It is quadratic along a strip, so Simpson's rule shares
-    it exactly.
-    """
-    strip = _LineSection.of(strips)
-    about = {"x": strip.x, "z": strip.z, "ixx": strip.ixx, "izz": strip.izz, "ixz": strip.ixz}
-    with np.errstate(all="ignore"):  # a straight line has no field of its own across: NaN
-        fields = [bending_field(strips, **about, held=held)]
-        if sideways and not held:
-            fields.append(sideways_field(strips, **about))
-        b = strips.length
-        area = b * strips.thickness / 8.0
-        out = np.empty((len(fields), 2, *b.shape))
-        for row, field in zip(out, fields, strict=True):
-            flow = shear_flow(strips, field)
-            middle = (flow.first + flow.second) + 2.0 * area * (field.first - field.second)
-            row[0], row[1] = b / 6.0 * (flow.first + middle), b / 6.0 * (flow.second + middle)
-    return out
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _LineSection:
-    """Centroid and second moments of the mid-line times its thickness, (...)."""
-
-    x: Array
-    z: Array
-    ixx: Array
-    izz: Array
-    ixz: Array
-
-    @classmethod
-    def of(cls, strips: Strips) -> "_LineSection":
-        """Integrate exactly along straight strips."""
-        area = strips.length * strips.thickness
-        whole = area.sum(axis=-1)
-        x = 0.5 * (area * (strips.at_first(strips.x) + strips.at_second(strips.x))).sum(axis=-1) / whole
-        z = 0.5 * (area * (strips.at_first(strips.z) + strips.at_second(strips.z))).sum(axis=-1) / whole
-        from_x, from_z = strips.x - x[..., None], strips.z - z[..., None]
-        x1, x2 = strips.at_first(from_x), strips.at_second(from_x)
-        z1, z2 = strips.at_first(from_z), strips.at_second(from_z)
-
-        def product(a1: Array, a2: Array, b1: Array, b2: Array) -> Array:
-            total: Array = (area * (2.0 * (a1 * b1 + a2 * b2) + a1 * b2 + a2 * b1)).sum(axis=-1) / 6.0
-            return total
-
-        return cls(x, z, product(z1, z2, z1, z2), product(x1, x2, x1, x2), product(x1, x2, z1, z2))
 
 
 def _levers(strips: Strips, held: BoolArray | IntArray) -> bool:

@@ -8,14 +8,15 @@ from longvault.constraints.actions import CHARACTERISTIC, ULTIMATE
 from longvault.constraints.basis import Basis
 from longvault.constraints.limit import CAP, COMMON_PRACTICE, Limit
 from longvault.constraints.measures import SLICE_MEASURES
-from longvault.constraints.plates_midspan import superposed
 from longvault.constraints.plates_row import Bay, bay_supports
-from longvault.constraints.proof_demands import combinations, mesh_use
+from longvault.constraints.proof_demands import combinations, mesh_force, mesh_moment
 from longvault.constraints.proof_loads import unit_loads
 from longvault.constraints.proving import Proving, covered
-from longvault.constraints.slice import solved_slices
+from longvault.constraints.slice import laid_out
+from longvault.constraints.slice_peaks_kernel import slice_peak_rows
 from longvault.sections import Section, Strips
 from longvault.sections.parts import roof_surface
+from longvault.sections.rows import by_field
 from longvault.sections.symbols import Array
 
 
@@ -71,30 +72,25 @@ def _bay(
 ) -> dict[str, Array]:
     section = Section("slice", strips, basis.joints)
     slots = [joint.node for joint in section.joints if joint.kind != "valley"]
-    solved = solved_slices(
+    given = laid_out(
         strips, unit_loads(strips, basis.joints, measures["opening"], basis), modulus=basis.concrete.ecm,
         poisson=proving.poisson, supports=bay_supports(section, bay),
         links=proving.links(strips, basis.joints, bay, basis.pitch),
     )  # fmt: skip
-    surface = np.flatnonzero(roof_surface(strips))
-    ultimate, service = (combinations(measures, basis, state) for state in (ULTIMATE, CHARACTERISTIC))
-    bent, pulled = (np.take(values, surface, axis=-2) for values in (solved.m_s, solved.n_s))
-    movement = np.zeros(strips.batch)
-    if slots:
-        movement = _envelope(np.take(solved.moved, slots, axis=-2), service)[..., 0].max(axis=-1)
-    t = strips.thickness[..., surface, None]
-    use = [mesh_use(superposed(list(bent), row), superposed(list(pulled), row), t, basis) for row in ultimate]
-    return {
-        "slice_moment": _envelope(bent, ultimate).max(axis=(-2, -1)),
-        "slice_use": np.maximum.reduce(use).max(axis=(-2, -1)),
-        "slice_movement": movement,
-    }
+    surface, designs = np.flatnonzero(roof_surface(strips)), len(given.x)
+    factors = [_factors(combinations(measures, basis, s), designs) for s in (ULTIMATE, CHARACTERISTIC)]
+    peaks = np.empty((designs, len(SLICE_MEASURES)))
+    slice_peak_rows(
+        tuple(given), surface, np.array(slots, dtype=np.intp), mesh_moment(given.thickness, basis),
+        mesh_force(basis), *factors, peaks,
+    )  # fmt: skip
+    return dict(zip(SLICE_MEASURES, by_field(peaks, strips.batch), strict=True))
 
 
-def _envelope(cases: Array, rows: Sequence[tuple[Array | float, ...]]) -> Array:
-    """Largest size of each value (P, ..., a, b) over the combinations, each a factor (...) a case."""
-    largest: Array = np.maximum.reduce([np.abs(superposed(list(cases), row)) for row in rows])
-    return largest
+def _factors(rows: Sequence[tuple[Array | float, ...]], designs: int) -> Array:
+    """Factors of the combinations on the cases, of each design (D, R, P)."""
+    each = [[np.broadcast_to(np.reshape(factor, -1), designs) for factor in row] for row in rows]
+    return np.ascontiguousarray(np.moveaxis(np.array(each), -1, 0))
 
 
 def slice_limits(basis: Basis) -> tuple[Limit, ...]:

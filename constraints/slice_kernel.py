@@ -18,13 +18,24 @@ ROWS, COLUMNS = np.triu_indices(2 * FREEDOMS)
 
 
 @njit(cache=True, error_model="numpy")
-def _stiffness(k, dx, dz, b, stretch, bending):
+def _lines(x, z, thickness, ends, plane, lines):
+    """Fill ``lines`` (8, e): direction c, s, width b, 1 / b, E t / b, E t^3 / 12 b, and dx, dz."""
+    for e in range(ends.shape[0]):
+        i, j, t = ends[e, 0], ends[e, 1], thickness[e]
+        dx, dz = x[j] - x[i], z[j] - z[i]
+        b = np.sqrt(dx * dx + dz * dz)
+        over = 1.0 / b
+        lines[0, e], lines[1, e], lines[2, e], lines[3, e] = dx * over, dz * over, b, over
+        lines[4, e], lines[5, e] = plane * t * over, plane * t * t * t / 12.0 * over
+        lines[6, e], lines[7, e] = dx, dz
+
+
+@njit(cache=True, error_model="numpy")
+def _stiffness(k, c, s, over, pull, turn):
     """Fill ``k`` (21,) with the upper triangle of a straight bar, row by row: x1 z1 r1 x2 z2 r2."""
-    c, s = dx / b, dz / b
-    pull, turn = stretch / b, bending / b
-    lift = 12.0 * turn / (b * b)
+    lift = 12.0 * turn * (over * over)
     xx, xz, zz = c * c * pull + s * s * lift, c * s * (pull - lift), s * s * pull + c * c * lift
-    xr, zr = -s * 6.0 * turn / b, c * 6.0 * turn / b
+    xr, zr = -s * 6.0 * turn * over, c * 6.0 * turn * over
     k[0], k[1], k[2], k[3], k[4], k[5] = xx, xz, xr, -xx, -xz, xr
     k[6], k[7], k[8], k[9], k[10] = zz, zr, -xz, -zz, zr
     k[11], k[12], k[13], k[14] = 4.0 * turn, -xr, -zr, 2.0 * turn
@@ -37,7 +48,7 @@ def _assemble(a, k, lines, entry, link, joined_entry):
     """Fill the flat band ``a`` with the strips and the links, each value at its ``entry``."""
     a[:] = 0.0
     for e in range(entry.shape[0]):
-        _stiffness(k, lines[0, e], lines[1, e], lines[2, e], lines[3, e], lines[4, e])
+        _stiffness(k, lines[0, e], lines[1, e], lines[3, e], lines[4, e], lines[5, e])
         for v in range(21):
             a[entry[e, v]] += k[v]
     for n in range(joined_entry.shape[0]):
@@ -92,39 +103,59 @@ def _solve(a, y, size, band):
 
 
 @njit(cache=True, error_model="numpy")
-def _loads(force, lines, ends, x, z, flow, along, turns):
+def _pushes(lines, ends, flow, push):
+    """Fill ``push`` (k, n, 2): what flow of a unit load up, then right, puts on the nodes, right and up."""
+    push[:] = 0.0
+    for k in range(flow.shape[0]):
+        for e in range(ends.shape[0]):
+            c, s = lines[0, e], lines[1, e]
+            for end in range(2):
+                push[k, ends[e, end], 0] += flow[k, end, e] * c
+                push[k, ends[e, end], 1] += flow[k, end, e] * s
+
+
+@njit(cache=True, error_model="numpy")
+def _loads(force, lines, ends, x, z, flow, push, along, turns):
     """Add to the nodal loads ``force`` (n, 4) the change of the shear flow, and couples where nothing turns.
 
-    ``flow`` (k, 2, e): tangential load of each strip at its ends for a unit load up, then right; ``along``
-    (2, e) takes those of this case. Returns the torque that is left over.
+    ``flow`` (k, 2, e): tangential load of each strip at its ends for a unit load up, then right, ``push``
+    what it puts on the nodes; ``along`` (2, e) takes those of this case. Returns the torque left over.
     """
     total = np.zeros(2)
     for n in range(force.shape[0]):
         total[0] += force[n, 2]
         total[1] += force[n, 0]
-    for e in range(ends.shape[0]):
-        c, s = lines[0, e] / lines[2, e], lines[1, e] / lines[2, e]
+    along[:] = 0.0
+    for k in range(flow.shape[0]):
         for end in range(2):
-            along[end, e] = 0.0
-            for k in range(flow.shape[0]):
+            for e in range(ends.shape[0]):
                 along[end, e] += total[k] * flow[k, end, e]
-            force[ends[e, end], 0] += along[end, e] * c
-            force[ends[e, end], 2] += along[end, e] * s
+        for n in range(force.shape[0]):
+            force[n, 0] += total[k] * push[k, n, 0]
+            force[n, 2] += total[k] * push[k, n, 1]
     torque, stiffness = 0.0, 0.0
     for n in range(force.shape[0]):
         torque += x[n] * force[n, 2] - z[n] * force[n, 0] + force[n, 3]
     if turns:
         for e in range(ends.shape[0]):
-            stiffness += lines[2, e] * lines[4, e]
+            stiffness += lines[2, e] * lines[2, e] * lines[5, e]
         for e in range(ends.shape[0]):
             # A couple spread along a strip does the work of normal forces -+ couple / b at its ends.
-            couple = torque * lines[4, e] / (stiffness * lines[2, e])
-            right, up = couple * lines[1, e], -couple * lines[0, e]
+            couple = torque * lines[5, e] / stiffness
+            right, up = couple * lines[7, e], -couple * lines[6, e]
             force[ends[e, 0], 0] -= right
             force[ends[e, 0], 2] -= up
             force[ends[e, 1], 0] += right
             force[ends[e, 1], 2] += up
     return torque
+
+
+@njit(cache=True, error_model="numpy")
+def _movement(u, y, place, case):
+    """Fill the movement ``u`` (n, 3) of a case, in the order of the nodes."""
+    for n in range(place.size):
+        for i in range(FREEDOMS):
+            u[n, i] = y[FREEDOMS * place[n] + i, case]
 
 
 @njit(cache=True, error_model="numpy")
@@ -135,14 +166,13 @@ def _recover(u, force, lines, ends, down, along, n_s, m_s):
             force[n, d] = -force[n, d]
     for e in range(ends.shape[0]):
         i, j = ends[e, 0], ends[e, 1]
-        dx, dz, b, stretch, bending = lines[0, e], lines[1, e], lines[2, e], lines[3, e], lines[4, e]
-        c, s = dx / b, dz / b
+        c, s, b, over = lines[0, e], lines[1, e], lines[2, e], lines[3, e]
+        stiff, bending = lines[4, e], lines[5, e]
         right, up = u[j, 0] - u[i, 0], u[j, 1] - u[i, 1]
-        pull, chord = stretch / b * (c * right + s * up), (c * up - s * right) / b
+        pull, chord = stiff * (c * right + s * up), (c * up - s * right) * over
         first, second = u[i, 2] - chord, u[j, 2] - chord
-        one = bending / b * (4.0 * first + 2.0 * second)
-        two = bending / b * (2.0 * first + 4.0 * second)
-        across = (one + two) / b
+        one, two = bending * (4.0 * first + 2.0 * second), bending * (2.0 * first + 4.0 * second)
+        across = (one + two) * over
         own, turn = 0.5 * s * down[e] * b, c * down[e] * b * b / 12.0
         n_s[e, 0], n_s[e, 1] = pull - own + along[0, e], pull + own - along[1, e]
         m_s[e, 0], m_s[e, 1] = one + turn, turn - two
@@ -196,53 +226,6 @@ def _centred(x, z, lines, thickness, ends, about):
         about[0, n], about[1, n] = x[n] - mid_x, z[n] - mid_z
 
 
-@njit(cache=True, error_model="numpy", nogil=True)
-def slice_rows(
-    x, z, thickness, ends, place, band, entry, spring, link,
-    joined, joined_entry, nodal, down, flow, plane, rest,
-    n_s, m_s, moved, torque,
-):  # fmt: skip
-    """Solve each candidate (D,) under each case (P,).
-
-    ``nodal`` (P, D, n, 4) and ``down`` (P, D, e) are the loads; ``nodal`` becomes what holds each node.
-    ``entry`` (e, 21) and ``joined_entry`` (k, 10) say where stiffness goes in the flat band.
-    ``spring`` (D, n, 4), ``link`` (D, 10, k) stiffness of the links ``joined`` (k, 2), ``flow``
-    (k, 2, D, e) the shear flow's change, ``plane`` E / (1 - nu^2), ``rest`` (3,) what nothing holds.
-    Filled: ``n_s, m_s`` (P, D, e, 2), ``moved`` (P, D, n, 3), ``torque`` (P, D).
-    """
-    cases, designs, nodes, _ = nodal.shape
-    strips, size = ends.shape[0], FREEDOMS * nodes
-    a, y = np.empty((size + band, band + 1)), np.empty((size + band, cases))
-    lines, about, along = np.empty((5, strips)), np.empty((3, nodes)), np.empty((cases, 2, strips))
-    k, flat = np.empty(21), a.reshape(-1)
-    for d in range(designs):
-        for e in range(strips):
-            i, j, t = ends[e, 0], ends[e, 1], thickness[d, e]
-            lines[0, e], lines[1, e] = x[d, j] - x[d, i], z[d, j] - z[d, i]
-            lines[2, e] = np.sqrt(lines[0, e] ** 2 + lines[1, e] ** 2)
-            lines[3, e], lines[4, e] = plane * t, plane * t * t * t / 12.0
-        _centred(x[d], z[d], lines, thickness[d], ends, about)
-        y[:] = 0.0
-        for p in range(cases):
-            torque[p, d] = _loads(nodal[p, d], lines, ends, x[d], z[d], flow[:, :, d], along[p], rest[2])
-            for n in range(nodes):
-                row = FREEDOMS * place[n]
-                y[row, p], y[row + 1, p] = nodal[p, d, n, 0], nodal[p, d, n, 2]
-                y[row + 2, p] = nodal[p, d, n, 3]
-        _assemble(flat, k, lines, entry, link[d], joined_entry)
-        _hold(a, y, spring[d], place, band)
-        _solve(a, y, size, band)
-        for p in range(cases):
-            u = moved[p, d]
-            for n in range(nodes):
-                for i in range(FREEDOMS):
-                    u[n, i] = y[FREEDOMS * place[n] + i, p]
-            _recover(u, nodal[p, d], lines, ends, down[p, d], along[p], n_s[p, d], m_s[p, d])
-            for n in range(joined.shape[0]):
-                _link_forces(nodal[p, d], u, link[d, :, n], joined[n])
-            _without_rigid(u, about[0], about[1], about[2], rest)
-
-
 @njit(cache=True, error_model="numpy")
 def _link_forces(force, u, link, pair):
     """Add what a link does to its nodes: symmetric stiffness of x1 z1 x2 z2, upper triangle row by row."""
@@ -254,3 +237,57 @@ def _link_forces(force, u, link, pair):
             if i != j:
                 force[q, 2 * (j % 2)] += link[v] * u[p, i % 2]
             v += 1
+
+
+@njit(cache=True, error_model="numpy")
+def room(given):
+    """Room for one candidate: band, right-hand sides, lines, places and shares, flow, pushes, stiffness."""
+    ends, band, nodal, flow = given[3], given[5], given[11], given[13]
+    cases, _, nodes, _ = nodal.shape
+    strips, rows = ends.shape[0], FREEDOMS * nodes + band
+    return (
+        np.empty((rows, band + 1)), np.zeros((rows, cases)), np.empty((8, strips)),
+        np.empty((3, nodes)), np.empty((cases, 2, strips)),
+        np.empty((flow.shape[1], nodes, 2)), np.empty(21),
+    )  # fmt: skip
+
+
+@njit(cache=True, error_model="numpy")
+def one_slice(given, d, space, n_s, m_s, moved, force, torque):
+    """Solve candidate ``d`` under each case; ``space`` from `room`.
+
+    ``given`` holds what `slice.Slices` lists. Filled: ``n_s, m_s`` (P, e, 2), ``moved`` (P, n, 3), ``force``
+    (P, n, 4) that holds each node, ``torque`` (P,) that load and flow leave over.
+    """
+    x, z, thickness, ends, place, band, entry, spring, link = given[:9]
+    joined, joined_entry, nodal, down, flow, plane, rest = given[9:]
+    a, y, lines, about, along, push, k = space
+    cases, _, nodes, _ = nodal.shape
+    _lines(x[d], z[d], thickness[d], ends, plane, lines)
+    _centred(x[d], z[d], lines, thickness[d], ends, about)
+    _pushes(lines, ends, flow[d], push)
+    y[:] = 0.0
+    for p in range(cases):
+        force[p] = nodal[p, d]
+        torque[p] = _loads(force[p], lines, ends, x[d], z[d], flow[d], push, along[p], rest[2])
+        for n in range(nodes):
+            row = FREEDOMS * place[n]
+            y[row, p], y[row + 1, p], y[row + 2, p] = force[p, n, 0], force[p, n, 2], force[p, n, 3]
+    _assemble(a.reshape(-1), k, lines, entry, link[d], joined_entry)
+    _hold(a, y, spring[d], place, band)
+    _solve(a, y, FREEDOMS * nodes, band)
+    for p in range(cases):
+        u = moved[p]
+        _movement(u, y, place, p)
+        _recover(u, force[p], lines, ends, down[p, d], along[p], n_s[p], m_s[p])
+        for n in range(joined.shape[0]):
+            _link_forces(force[p], u, link[d, :, n], joined[n])
+        _without_rigid(u, about[0], about[1], about[2], rest)
+
+
+@njit(cache=True, error_model="numpy", nogil=True)
+def slice_rows(given, n_s, m_s, moved, force, torque):
+    """Run `one_slice` over the candidates `given`: (D, P, ...) are filled."""
+    space = room(given)
+    for d in range(given[0].shape[0]):
+        one_slice(given, d, space, n_s[d], m_s[d], moved[d], force[d], torque[d])

@@ -8,7 +8,8 @@ from scipy.linalg import LinAlgError, eigh
 
 from longvault.constraints.plates import Links, Supports, elimination_order, link_values
 from longvault.constraints.plates_kernel import COLUMNS, DOFS, ROWS, band_entries, strip_stiffness
-from longvault.constraints.stability_kernel import MOST, lowest_loops
+from longvault.constraints.stability_kernel import BENDING, MEMBRANE, MOST, lowest_loops, stable_loops
+from longvault.constraints.stability_screen_kernel import panel
 from longvault.sections import Strips
 from longvault.sections.rows import one_each
 from longvault.sections.symbols import Array, IntArray
@@ -107,11 +108,8 @@ def panel_stress(
     >>> round(float(flat) / 1e6, 3)  # 4 pi^2 E / (12 (1 - nu^2)) (t / b)^2
     10.281
     """
-    t = np.asarray(thickness)
-    plate = (np.pi * t / np.asarray(width)) ** 2
-    bent = 12.0 * (1.0 - poisson**2) * (t * np.asarray(curvature)) ** 2
-    found: Array = modulus / (6.0 * (1.0 - poisson**2)) * (np.sqrt(bent + plate * plate) + plate)
-    return found
+    t, b, c = (np.asarray(values, dtype=np.float64) for values in (thickness, width, curvature))
+    return np.asarray(panel(t, b, c, modulus, poisson))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -154,14 +152,6 @@ def half_waves(span: float, *, shortest: float, ratio: float = 1.15) -> Array:
     return waves
 
 
-# Integrals over a strip of N_j N_i N_k and N_j H_i H_k (N linear, H Hermite of unit width) by Gauss's rule
-# of four points, exact for these polynomials of degree 7.
-_POINT, _WEIGHT = np.polynomial.legendre.leggauss(4)
-_R, _W = 0.5 * (_POINT + 1.0), 0.5 * _WEIGHT
-_N = np.stack([1.0 - _R, _R])
-_H = np.stack([1 - 3 * _R**2 + 2 * _R**3, _R - 2 * _R**2 + _R**3, 3 * _R**2 - 2 * _R**3, _R**3 - _R**2])
-_MEMBRANE = np.einsum("p,jp,ip,kp->jik", _W, _N, _N, _N)
-_BENDING = np.einsum("p,jp,ip,kp->jik", _W, _N, _H, _H)
 _IN_PLANE, _ALONG, _NORMAL = np.array([0, 4]), np.array([1, 5]), np.array([2, 3, 6, 7])
 
 
@@ -177,9 +167,9 @@ def strip_geometric(
         np.asarray(v, dtype=np.float64)[..., None] for v in (c, s, b, t, first, second)
     )
     one, two = first[..., None], second[..., None]
-    membrane = one * _MEMBRANE[0] + two * _MEMBRANE[1]
+    membrane = one * MEMBRANE[0] + two * MEMBRANE[1]
     lever = np.concatenate([np.ones_like(b), b, np.ones_like(b), b], axis=-1)
-    bending = (one * _BENDING[0] + two * _BENDING[1]) * lever[..., :, None] * lever[..., None, :]
+    bending = (one * BENDING[0] + two * BENDING[1]) * lever[..., :, None] * lever[..., None, :]
     local, turn = np.zeros((2, *b.shape[:-1], 8, 8))
     for place, values in ((_IN_PLANE, membrane), (_ALONG, membrane), (_NORMAL, bending)):
         local[..., place[:, None], place] = values
@@ -312,13 +302,17 @@ def lowest_factor(
     designs = int(np.prod(strips.batch))
     factor, best = np.empty(designs), np.empty(designs, dtype=np.intp)
     cap = one_each(np.asarray(most, dtype=np.float64), strips.batch)
-    lowest_loops(
+    ordered = ordered.reshape(designs, nodes * DOFS)
+    given = (
         strips.x.reshape(designs, nodes), strips.z.reshape(designs, nodes),
         strips.thickness.reshape(designs, count), strips.ends,
-        np.ascontiguousarray(-stress.reshape(designs, count, 2)), _BENDING, entry,
-        np.ascontiguousarray(ordered.reshape(designs, nodes * DOFS)),
-        np.ascontiguousarray(link.reshape(designs, 10, len(links.ends))), link_entry, np.pi / waves, modulus,
-        poisson, DOFS * (reach + 1) - 1, ROWS, COLUMNS, accuracy, guess, cap, factor, best,
+        np.ascontiguousarray(-stress.reshape(designs, count, 2)), entry,
+        np.ascontiguousarray(ordered), np.ascontiguousarray(link.reshape(designs, 10, len(links.ends))),
+        link_entry, np.pi / waves, modulus, poisson, DOFS * (reach + 1) - 1, cap,
     )  # fmt: skip
+    stable = np.zeros((designs, waves.size), dtype=np.bool_)
+    if np.any(cap < MOST):
+        stable_loops(*given, np.flatnonzero((ordered != 0.0).any(axis=0)), stable)
+    lowest_loops(*given, stable, accuracy, guess, factor, best)
     length = np.where(best < 0, np.nan, waves[best])
     return factor.reshape(strips.batch), length.reshape(strips.batch)

@@ -7,7 +7,8 @@ from functools import lru_cache
 import numpy as np
 
 from longvault.constraints.plates_results import passages, passages_of
-from longvault.constraints.stability import free_edge_factor, panel_stress
+from longvault.constraints.stability import free_edge_factor
+from longvault.constraints.stability_screen_kernel import walk_rows
 from longvault.sections import Strips
 from longvault.sections.symbols import Array, BoolArray, IntArray
 
@@ -47,7 +48,7 @@ class LocalScreen:
     critical: Array
     curvature: Array
     width: Array
-    flat: Array
+    flat: BoolArray
 
     def factor(self, stress: Array) -> Array:
         """Return the lowest critical stress over compression (...); stress (..., e, 2), tension positive."""
@@ -58,8 +59,10 @@ class LocalScreen:
 
     def cut(self, pieces: int) -> "LocalScreen":
         """Return the same for strips that are each cut into equal ``pieces``."""
-        each = (self.critical, self.curvature, self.width, self.flat)
-        return LocalScreen(*(np.repeat(values, pieces, axis=-1) for values in each))
+        critical, curvature, width = (
+            np.repeat(values, pieces, axis=-1) for values in (self.critical, self.curvature, self.width)
+        )
+        return LocalScreen(critical, curvature, width, np.repeat(self.flat, pieces, axis=-1))
 
 
 def local_screen(strips: Strips, *, modulus: float, poisson: float, held: Sequence[int] = ()) -> LocalScreen:
@@ -72,43 +75,18 @@ def local_screen(strips: Strips, *, modulus: float, poisson: float, held: Sequen
     0.106 to 0.15, where finite strips find 0.13 to 0.17 for a half-cylinder. Nodes of ``held`` are edges that
     a neighbour holds, not free ones.
     """
-    turn, joined = _turns(strips)
-    length = strips.length
-    critical, curvature, width = (np.zeros(length.shape) for _ in range(3))
-    flat = np.zeros(length.shape, dtype=bool)
-    for walk in _walks(strips.ends.tobytes(), strips.x.shape[-1], tuple(held)):
-        order = walk.strips
-        own, t = length[..., order], strips.thickness[..., order]
-        angle, smooth = turn[..., walk.passages], joined[..., walk.passages]
-        flush = smooth & (t[..., :-1] == t[..., 1:])
-        in_line = flush & (angle * np.minimum(own[..., :-1], own[..., 1:]) <= ROUNDED)
-        facet = _run(own, in_line)
-        panel = _run(own, smooth)
-        swept = _run(_halved(np.where(smooth, angle, 0.0)), smooth)
-        turns = smooth & ~in_line
-        turning = np.where(turns, 2.0 * angle / (facet[..., :-1] + facet[..., 1:]), np.inf)
-        bent = np.minimum(*_at_facet_ends(turning, turning, in_line))
-        bent = np.where(np.isinf(bent), 0.0, bent)
-        before, after = (np.where(turns, one, np.inf) for one in (facet[..., :-1], facet[..., 1:]))
-        wide = LONG * np.minimum(*_at_facet_ends(before, after, in_line)) <= facet
-        level = wide | (bent * panel <= FLAT * swept + STRAIGHT)
-        same = smooth & (level[..., :-1] == level[..., 1:])
-        stretch, ends = _run(own, same), np.zeros_like(own)
-        ends[..., 0], ends[..., -1] = walk.free_start, walk.free_end
-        looks = ((stretch, bent, same), (facet, np.zeros_like(bent), in_line))
-        stresses = []
-        for width_of, curved, run in looks:
-            free = _run(ends, run) > 0
-            share = np.where(free, 0.25 * free_edge_factor(poisson), 1.0)
-            stresses.append(
-                share
-                * panel_stress(
-                    thickness=t, width=width_of, curvature=curved, modulus=modulus, poisson=poisson
-                )
-            )
-        critical[..., order] = np.minimum(*stresses)
-        curvature[..., order], width[..., order], flat[..., order] = bent, stretch, level
-    return LocalScreen(critical, curvature, width, flat)
+    count, nodes = strips.thickness.shape[-1], strips.x.shape[-1]
+    length, thickness = strips.length.reshape(-1, count), strips.thickness.reshape(-1, count)
+    turn, joined = (values.reshape(len(length), -1) for values in _turns(strips))
+    found = [np.zeros(length.shape) for _ in range(3)]
+    flat, share = np.zeros(length.shape, dtype=np.bool_), 0.25 * free_edge_factor(poisson)
+    for walk in _walks(strips.ends.tobytes(), nodes, tuple(held)):
+        walk_rows(
+            length, thickness, turn, joined, walk.strips, walk.passages, walk.free, share, modulus, poisson,
+            ROUNDED, LONG, FLAT, STRAIGHT, *found, flat,
+        )  # fmt: skip
+    critical, curvature, width = (values.reshape(strips.thickness.shape) for values in found)
+    return LocalScreen(critical, curvature, width, flat.reshape(strips.thickness.shape))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -117,8 +95,7 @@ class _Walk:
 
     strips: IntArray
     passages: IntArray
-    free_start: bool
-    free_end: bool
+    free: BoolArray
 
 
 def _turns(strips: Strips) -> tuple[Array, BoolArray]:
@@ -159,42 +136,6 @@ def _walks(packed: bytes, nodes: int, held: tuple[int, ...]) -> tuple[_Walk, ...
             through.append(passage)
             left.remove(strip)
         last = ends[strip, 1 - entry]
-        walks.append(_Walk(np.array(order, dtype=np.intp), np.array(through, dtype=np.intp),
-                           bool(degree[first] == 1), bool(degree[last] == 1)))  # fmt: skip
+        free = degree[[first, last]] == 1
+        walks.append(_Walk(np.array(order, dtype=np.intp), np.array(through, dtype=np.intp), free))
     return tuple(walks)
-
-
-def _bounds(joined: BoolArray) -> tuple[IntArray, IntArray]:
-    """Return, for each strip of a walk (..., m), the first and the last strip of its joined run."""
-    place = np.arange(joined.shape[-1] + 1)
-    ends = np.zeros((*joined.shape[:-1], 1), dtype=bool)
-    first = np.where(np.concatenate([ends, joined], axis=-1), 0, place)
-    last = np.where(np.concatenate([joined, ends], axis=-1), place[-1], place)
-    first = np.maximum.accumulate(first, axis=-1)
-    return first, np.minimum.accumulate(last[..., ::-1], axis=-1)[..., ::-1]
-
-
-def _run(values: Array, joined: BoolArray) -> Array:
-    """Return, for each strip of a walk, the sum of ``values`` (..., m) over the joined run it stands in."""
-    first, last = _bounds(joined)
-    summed = np.cumsum(values, axis=-1)
-    before = np.take_along_axis(summed - values, first, axis=-1)
-    total: Array = np.take_along_axis(summed, last, axis=-1) - before
-    return total
-
-
-def _halved(values: Array) -> Array:
-    """Share what is known between strips (..., m - 1) to the strips on either side (..., m)."""
-    out = np.zeros((*values.shape[:-1], values.shape[-1] + 1))
-    out[..., :-1] += 0.5 * values
-    out[..., 1:] += 0.5 * values
-    return out
-
-
-def _at_facet_ends(left: Array, right: Array, in_line: BoolArray) -> tuple[Array, Array]:
-    """Return what is known where the facet of each strip begins and ends (..., m), given at passages."""
-    outside = np.full((*left.shape[:-1], 1), np.inf)
-    first, last = _bounds(in_line)
-    before = np.take_along_axis(np.concatenate([outside, left], axis=-1), first, axis=-1)
-    after = np.take_along_axis(np.concatenate([right, outside], axis=-1), last, axis=-1)
-    return before, after

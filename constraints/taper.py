@@ -24,11 +24,15 @@ class Places:
         Which of the K sections stands there.
     scale : array (S,)
         Longest field over the own one, for deflection limits.
+    order, start : int array (S,), (K,)
+        Stations by their section, and where those of each begin.
     """
 
     mesh: Grid
     section: IntArray
     scale: Array
+    order: IntArray
+    start: IntArray
 
 
 @lru_cache(maxsize=64)
@@ -63,7 +67,9 @@ def places(spans: Spans, stations: int) -> Places:
         elif not any(overhangs):
             share[mesh.field == i] = np.abs(2.0 * own - 1.0)
     scale = spans.depth_span / np.array(spans.field_spans)[mesh.field]
-    return Places(mesh, np.rint(share * last).astype(np.intp), scale)
+    section = np.rint(share * last).astype(np.intp)
+    order = np.argsort(section, kind="stable")
+    return Places(mesh, section, scale, order, np.searchsorted(section[order], np.arange(stations)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -104,6 +104,8 @@ def _requirements_of(brief: Brief) -> Requirements:
         steep_share_max=n.steep_share_max_pct / 100.0,
         bend_radius_min=n.bend_radius_min_m,
         taper_max=n.taper_max,
+        exposure=n.exposure,
+        crack_width_max=_in_si(n.crack_width_max_mm, 1e-3),
         camber=n.camber_mm / 1e3,
         long_term=n.long_term,
         creep=n.creep,

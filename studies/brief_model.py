@@ -196,6 +196,13 @@ class LimitsTable(Table):
         description="cracked: states of the section, EN 1992-1-1, 7.4.3; factor: long_term_factor x elastic",
     )
     creep: float = number(0, 6, "creep coefficient of the cracked states", _need.creep)
+    exposure: Literal["X0", "XC1", "XC2", "XC3", "XC4", "XD1", "XD2", "XD3", "XS1", "XS2", "XS3"] = Field(
+        "XC1",
+        description="exposure class, for crack width, EN 1992-1-1: XC1 dry inside, XC4 in the rain",
+    )
+    crack_width_max_mm: float | None = number(
+        0.05, 1, "crack width allowed; leave out for that of the exposure class, 0.4 or 0.3 mm", None
+    )
     camber_mm: float = number(0, 500, "built in, taken off the long-term deflection", 0.0)
     glass_difference_max_mm: float | None = number(
         0.1, 200, "movement between a loaded module and an empty neighbour; leave out for none", None

@@ -7,6 +7,7 @@ from numpy import isfinite
 DEMANDS = {
     "steel_area": "elastic lever arms",
     "cracked_steel": "cracked section",
+    "crack_steel": "width of cracks",
     "least_steel": "least steel",
     "plate_steel_area": "folded plate",
 }

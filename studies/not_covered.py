@@ -4,6 +4,7 @@ from longvault.constraints.plates_beam import length_label, mean_radius
 from longvault.sections import Strips
 from longvault.studies.checked import Checked
 from longvault.studies.other_bays import broken_elsewhere
+from longvault.studies.sheet_cracks import cracks_said
 
 PLATE = (
     "loss of shape along the span, end frames and ties: the folded plate covers simple spans of one section"
@@ -23,6 +24,7 @@ NOT_COVERED = (
     "earthquake and fatigue",
     "fire beyond the least thickness",
     "wind and snow other than the cases listed; temperature and shrinkage beyond the table",
+    "width of cracks away from the main bars: along and across the shell its mesh is looked at for strength",
     "where bars are cut off, lapped and anchored: their steel is weighed, their places are not given",
     "columns, foundations, bracing of the row; states during building beyond the module alone",
 )
@@ -30,13 +32,15 @@ NOT_COVERED = (
 
 
 CLOSER = {
-    "crack_width": "crack width",
     "side_torque": "torsion about the shear centre and warping",
     "cracked_steel": "cracked bending at the ultimate state, amounts of steel, cost and carbon",
     "prestress_force": "prestress: the brief does not ask for it",
     "daylight_mean": "daylight and sound: the brief gives no working plane",
 }
 """Measure -> what is not covered where it is missing."""
+
+
+CRACKS = "width of cracks"
 
 
 def short_vault(strips: Strips, span: float) -> str | None:
@@ -64,6 +68,7 @@ def not_covered(checked: Checked) -> tuple[str, ...]:
     """List what no line of the sheet of this section speaks about; a short vault comes first."""
     short = short_vault(checked.section.strips, checked.basis.span)
     left_out = tuple(words for key, words in CLOSER.items() if key not in checked.measures)
+    left_out += () if cracks_said(checked) else (CRACKS,)
     instead = (("slice_use", ACROSS), ("beam_buckling", BUCKLING))
     missing = tuple(words for key, words in instead if key not in checked.measures)
     proved = () if checked.plates else (PLATE, *missing)

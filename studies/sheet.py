@@ -75,7 +75,7 @@ def make_sheet(checked: Checked, *, project: str = "", bays: int = 1) -> Sheet:
     >>> fold = Section("fold", Strips.chain([-3.0, 0.0, 3.0], [0.0, 2.0, 0.0], 0.1, ["wing", "crown"]))
     >>> basis = Basis(span=20.0, pitch=6.2, requirements=Requirements(height_max=1.5))
     >>> make_sheet(check_section(fold, basis)).verdict
-    '1 of 20 limits is not kept; "overall height" governs, margin +38.9 %.'
+    '1 of 21 limits is not kept; "overall height" governs, margin +38.9 %.'
     """
     tables = [pieces_table(checked)]
     if unsymmetrical(checked):

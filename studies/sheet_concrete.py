@@ -10,6 +10,7 @@ from longvault.sections.parts import surface_edges
 from longvault.studies.checked import Checked
 from longvault.studies.mean_amounts import amounts_of, provided_of, root_amounts
 from longvault.studies.sheet_amounts import MEANS, amounts_table
+from longvault.studies.sheet_cracks import crack_tables
 from longvault.studies.sheet_prestress import prestress_table
 from longvault.studies.sheet_table import SheetTable, cm2, digits, kilo, mpa
 from longvault.studies.sheet_torsion import torsion_table
@@ -23,7 +24,7 @@ def concrete_tables(checked: Checked) -> list[SheetTable]:
     m, settings = checked.measures, checked.basis.concrete_settings
     if settings is None or "cracked_steel" not in m:
         return []
-    tables = [cracked_table(checked), layout_table(checked, settings)]
+    tables = [cracked_table(checked), *crack_tables(checked), layout_table(checked, settings)]
     aside = m.get("side_torque", 0.0) if checked.basis.alone else 0.0
     if max(m.get("end_torque", 0.0), aside) > TWIST * m["ultimate_moment"]:
         tables.insert(0, torsion_table(checked))

@@ -5,6 +5,7 @@ from math import degrees, isfinite
 
 from longvault.studies.checked import Checked, LimitRow, formula_of
 from longvault.studies.place_words import place_words
+from longvault.studies.sheet_cracks import crack_numbers, spacing_numbers
 from longvault.studies.sheet_sideways import both_ways
 from longvault.studies.sheet_table import SheetTable, cm2, digits, fixed, quantity
 
@@ -167,6 +168,8 @@ WORKED: dict[str, Callable[[Checked], str]] = {
     "neutral-axis": lambda c: (
         f"z = {digits(c.measures['cracked_arm'])} m, A_s = {cm2(c.measures['cracked_steel'])}"
     ),
+    "crack-width": crack_numbers,
+    "bar-spacing": spacing_numbers,
     "mesh-spacing": lambda c: (
         f"{c.basis.detailing.mesh_spacing * 1e3:g} mm / "
         f"{c.basis.detailing.mesh_spacing * 1e3 / c.measures['mesh_spacing']:.0f} mm"

@@ -272,6 +272,28 @@ def test_signs_of_pivots_know_tension_and_bad_sections():
     assert np.isnan(lowest_factor(broken, -pulled, **arguments)[0])
 
 
+def test_many_sections_side_by_side_are_held_to_what_each_dense_solution_says():
+    """Against eigenvalues: where more than the true factor is asked about it is told, else what is asked."""
+    one, rng = with_flat_crown(), np.random.default_rng(6)
+    x, z = (rng.uniform(0.8, 1.2, (41, 1)) * values for values in (one.x, one.z))
+    thickness = rng.uniform(0.06, 0.09, (41, 1)) * np.ones(len(one.ends))
+    batch, stress = Strips(x, z, one.ends, thickness, one.parts), -1e6 * rng.random((41, len(one.ends), 2))
+    spring = np.zeros((one.x.size, 4))
+    spring[0, [0, 3]], spring[-1, 0] = np.inf, 2e7
+    held = Supports(spring)
+    arguments = {"half_waves": [24.0, 6.0, 2.0], "modulus": 33e9, "poisson": 0.2, "supports": held}
+    true = buckling(batch[::10], stress[::10], **arguments).factor
+    whole, _ = lowest_factor(batch, stress, **arguments, accuracy=1e-4)
+    assert whole[::10] == pytest.approx(true, rel=1.5e-4)
+    most = whole * np.where(np.arange(41) % 2 == 0, 0.99, 1.01)
+    found, waves = lowest_factor(batch, stress, **arguments, accuracy=1e-4, most=most)
+    np.testing.assert_array_equal(found[::2], most[::2])
+    assert found[1::2] == pytest.approx(whole[1::2], rel=2e-4)
+    np.testing.assert_array_equal(np.isnan(waves), np.arange(41) % 2 == 0)
+    for i in (0, 7, 40):
+        assert lowest_factor(batch[i], stress[i], **arguments, accuracy=1e-4, most=most[i])[0] == found[i]
+
+
 def test_an_edge_that_a_neighbour_holds_is_not_free():
     angle = np.linspace(-0.6, 0.6, 25)
     strips = Strips.chain(7.5 * np.sin(angle), 7.5 * np.cos(angle), 0.08, "wing")

@@ -147,8 +147,31 @@ def test_main_steel_from_the_printed_moment_and_lever_arms(kind, sheets):
     areas += [sheet.value("Cracked bending", name) for name in ("A_s, cracked section", "least main steel")]
     provided = sheet.value("Steel", "A_s to provide")
     assert provided >= 0.995 * max(areas)
-    if "folded plate" not in sheet.row("Steel", "A_s to provide"):
+    if "width of cracks" in sheet.row("Steel", "A_s to provide"):
+        width = sheet.value("Width of cracks", "width of cracks, bottom, w_k")
+        assert width == pytest.approx(0.4, rel=0.01)  # as much as holds it, no more
+    elif "folded plate" not in sheet.row("Steel", "A_s to provide"):
         assert max(areas) == pytest.approx(provided, rel=0.02)
+
+
+@BRIEFS
+def test_width_of_cracks_from_the_printed_steps(kind, sheets):
+    """EN 1992-1-1, 7.3.4: stress, ratio, spacing and strain redone from what the sheet prints."""
+    sheet, name = sheets[kind], "Width of cracks"
+    if kind == "canopy":  # station by station: the limit alone is told
+        return
+    steel, area = sheet.numbers(name, "ratio of steel there, rho")[-3:-1]
+    ratio = steel / area
+    assert ratio == pytest.approx(sheet.value(name, "ratio of steel there, rho"), rel=2e-3)
+    cover, even, bar = (sheet.numbers(name, "spacing of cracks, s_r,max")[i] for i in (1, 4, 5))
+    spacing = 3.4 * cover + 0.425 * 0.8 * even * bar / ratio
+    assert spacing == pytest.approx(sheet.value(name, "spacing of cracks, s_r,max"), rel=2e-3)
+    stress = sheet.value(name, "stress in the bars, bottom")
+    fck = sheet.subtitle(r"fck (\d+) MPa")
+    tension, stiff = 0.3 * fck ** (2 / 3), 200e3 / (22e3 * ((fck + 8) / 10) ** 0.3)
+    strain = max(stress - 0.4 * tension / ratio * (1 + stiff * ratio), 0.6 * stress) / 200e3
+    assert strain * 1e3 == pytest.approx(sheet.value(name, "strain of steel less that of concrete"), rel=5e-3)
+    assert spacing * strain == pytest.approx(sheet.value(name, "width of cracks, bottom, w_k"), rel=5e-3)
 
 
 @pytest.mark.parametrize("kind", ["reading-hall", "market-hall", "classroom"])
