@@ -1,7 +1,7 @@
 """The search problem of a roof: a family of sections under a basis of design."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -54,6 +54,10 @@ class SectionScores:
     objectives: tuple[str, ...]
     proving: Proving | None = None
     always: bool = False
+    _unread: frozenset[str] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_unread", unread(self.basis, self.objectives))
 
     @property
     def limits(self) -> tuple[Limit, ...]:
@@ -126,7 +130,7 @@ class SectionScores:
         most = np.inf if every or self._closer_asked else DELIVERED_MARGIN
         if isinstance(self.family, Tapered):
             return staged_member(beam, self.family.member(x), self.basis, most=most)
-        without = unread(self.basis, self.objectives) if scores else ()
+        without = self._unread if scores else ()
         return staged(beam, strips, self.basis, most=most, without=without)
 
     def proved(self, x: Array, proving: Proving) -> Evaluation:

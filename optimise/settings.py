@@ -20,8 +20,8 @@ class SearchSettings:
     seed : int, optional
         Seed of every random draw. None draws one, which the outcome records.
     population : int, optional
-        Designs in a generation. None takes 1/300 of the budget, between 40 and 1000, but 1/50 of it up to
-        100: smaller ones cost more calls and find less.
+        Designs in a generation, 2 or more: one alone has no mate. None takes 1/300 of the budget, between 40
+        and 1000, but 1/50 of it up to 100: smaller ones cost more calls and find less.
     restarts : int
         Independent starts before all that they found is evolved together.
     start_evaluations : int, optional
@@ -68,8 +68,9 @@ class SearchSettings:
     time_limit: float | None = None
 
     def __post_init__(self) -> None:
-        for name, least in (("evaluations", 1), ("population", 1), ("restarts", 1), ("start_evaluations", 1)):
+        for name, least in (("evaluations", 1), ("restarts", 1), ("start_evaluations", 1)):
             _whole(name, getattr(self, name), least)
+        _whole("population", self.population, min(2, self.evaluations))
         _whole("seed", self.seed, 0)
         _whole("archive_max", self.archive_max, 10)
         _whole("stall_evaluations", self.stall_evaluations, 1)

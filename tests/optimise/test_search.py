@@ -236,7 +236,7 @@ def test_history_never_falls_and_is_bounded(quarter_circle):
     ("field", "value"),
     [
         ("evaluations", 0),
-        ("population", 0),
+        ("population", 1),
         ("seed", -1),
         ("restarts", 0),
         ("start_share", 1.5),
