@@ -272,7 +272,9 @@ def oblique(
         "compression": _raised(known["compression"], at_once, 0, plus=pressed[0]),
         "compression_service": _raised(known["compression_service"], lasting, 0, plus=pressed[1]),
         "tension_service": np.maximum(known["tension_service"], np.maximum(lasting[2], lasting[4])),
-        "steel_area": _raised(known["steel_area"], at_once, 6, times=1.0 / basis.strengths.steel),
+        "steel_area": np.maximum(
+            known["steel_area"], _raised(known["steel_area"], at_once, 6, times=1.0 / basis.strengths.steel)
+        ),
         "shear_stress": _raised(known["shear_stress"], sheared, 0),
         "web_steel": _raised(known["web_steel"], sheared, 2, times=1.0 / basis.strengths.shear_steel),
         "main_moment": own,
@@ -287,7 +289,8 @@ def oblique(
     }
     if other is not None:
         per = 1.0 / basis.strengths.steel
-        result["steel_area_reverse"] = _raised(known["steel_area_reverse"], at_once, 8, times=per)
+        area = known["steel_area_reverse"]
+        result["steel_area_reverse"] = np.maximum(area, _raised(area, at_once, 8, times=per))
         result["oblique_moment_reverse"], result["oblique_side_reverse"] = strong.taken(at_once[9])
         governs["steel-fits-reverse"] = (strong, at_once[9])
     raised = Moments(
