@@ -180,7 +180,7 @@ def acting_at(along: Along) -> Acting:
     basis, strips = along.basis, along.strips
     torsion = torsion_properties(strips)
     turning = Turning.of(strips, along.properties, torsion, basis, along.lines)
-    whole = Turning(turning.rules, *(along.mean(v, axis=-2) for v in _parts(turning)))
+    whole = Turning(turning.cases, turning.rules, *(along.mean(v, axis=-2) for v in _parts(turning)))
     if turning.right is not None:
         whole = replace(whole, right=along.mean(turning.right, axis=-2))
     index = whole.picked()
@@ -229,7 +229,7 @@ def _aside(
 
 def _ends(torque: Array) -> tuple[Array, Array]:
     """Largest torque under full load, and under loads on one side."""
-    return torque[..., FULL], np.maximum(torque[..., 1], torque[..., 2])
+    return torque[..., FULL], torque[..., 1:].max(axis=-1)
 
 
 def _twists(
@@ -237,8 +237,9 @@ def _twists(
 ) -> tuple[tuple[Array, Array, Array], Array]:
     """Bimoment, warping and St Venant torque (..., R, S), and the largest whole torque (..., R).
 
-    Rows: full load, the extremes either way of the loads that twist, and what pushes most; on several fields
-    loads that twist lie where they add, as `longvault.constraints.span_forces.patterned_twist` has it.
+    Rows: full load, the extremes either way of the loads that twist, and the others of `Turning.picked`; on
+    several fields loads that twist lie where they add, as `longvault.constraints.span_forces.patterned_twist`
+    has it.
     """
     free, fields = 0.0 if along.basis.held else 1.0, np.arange(len(along.basis.line.fields))
     sides = [np.take_along_axis(v, picked, axis=-1)[..., 1:] for v in (turning.fixed, turning.torque)]
@@ -247,19 +248,21 @@ def _twists(
     if len(fields) == 1:
         found = (one.bimoment, one.warping_torque, one.uniform_torque)
         return found, np.abs(one.torque).max(axis=-1)
-    swings = []
-    for sign in (1.0, -1.0):
-        at = (sign * whole.swing).argmax(axis=-1)[..., None, None]
-        acts = sign * np.take_along_axis(whole.swing, at[..., 0, :], axis=-1) > 0.0
-        swings.append(np.where(acts, np.take_along_axis(turning.swing, at, axis=-1)[..., 0], 0.0))
-    fixed = _twist(along, torsion, free * np.swapaxes(sides[0][..., :2], -1, -2))
-    most, least = (_twist(along, torsion, free * swing[..., None, :], fields) for swing in swings)
-    ways = [Twist.largest(fixed, most, least, sign) for sign in (1.0, -1.0)]
+    ways: list[Twist] = []
+    for k, pool in enumerate(turning.pools):
+        swings = []
+        for sign in (1.0, -1.0):
+            at = np.where(pool, sign * whole.swing, -np.inf).argmax(axis=-1)[..., None, None]
+            acts = sign * np.take_along_axis(whole.swing, at[..., 0, :], axis=-1) > 0.0
+            swings.append(np.where(acts, np.take_along_axis(turning.swing, at, axis=-1)[..., 0], 0.0))
+        fixed = _twist(along, torsion, free * np.swapaxes(sides[0][..., 2 * k : 2 * k + 2], -1, -2))
+        most, least = (_twist(along, torsion, free * swing[..., None, :], fields) for swing in swings)
+        ways += [Twist.largest(fixed, most, least, sign) for sign in (1.0, -1.0)]
 
     def rows_of(name: str) -> Array:
+        each = [getattr(way, name)[..., None, :] for way in ways]
         rows = getattr(one, name)
-        patterned = np.stack([getattr(way, name) for way in ways], axis=-2)
-        return np.concatenate([rows[..., :1, :], patterned, rows[..., 3:, :]], axis=-2)
+        return np.concatenate([rows[..., :1, :], *each, rows[..., 1 + len(ways) :, :]], axis=-2)
 
     found = rows_of("bimoment"), rows_of("warping_torque"), rows_of("uniform_torque")
     return found, np.abs(rows_of("torque")).max(axis=-1)

@@ -14,18 +14,24 @@ from longvault.constraints.stress import SectionForces
 from longvault.constraints.torsion import load_torque, surface_centre
 from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array, IntArray
+from longvault.sections.symbols import Array, BoolArray, IntArray
 from longvault.sections.torsion import TorsionProperties
 
 FULL, ONE_WAY, OTHER_WAY = range(3)
-"""Combinations looked at: the heaviest load, the most torque, the least torque. Where wind bends the module
-sideways, the most push to the right and to the left stand behind them."""
+"""Combinations looked at: the heaviest load, the most torque, the least torque. Behind them stand, where
+there is snow, most and least torque with snow on one half, and where wind bends the module sideways, the
+most push either way."""
+CLEARED = "snow on the "
+"""How the cases begin where snow lies on one half."""
 
 
 def twisting_cases(loads: Loads, strips: Strips, *, pitch: float, line: RoofLine | None = None) -> CaseLoads:
-    """Every variable case with the place where it acts, and maintenance on either half of the bay.
+    """Every variable case with the place where it acts, and snow and maintenance on either half of the bay.
 
-    People and tools may stand on any part of a roof (EN 1991-1-1, 6.3.4, from memory).
+    People and tools may stand on any part of a roof (EN 1991-1-1, 6.3.4, from memory). Snow may be cleared
+    from one bay and lie on the next (EN 1991-1-3, 5.2(5), removed on purpose; from memory): the vault over a
+    slot lies half on either module, so a module beside a cleared one has snow on one half. Along the span
+    that is never more than snow on both halves; what it adds is torque.
 
     Examples
     --------
@@ -36,17 +42,20 @@ def twisting_cases(loads: Loads, strips: Strips, *, pitch: float, line: RoofLine
     """
     line = roof_line(strips) if line is None else line
     found = case_loads(loads, strips, pitch=pitch, place=True, line=line)
-    if loads.maintenance == 0.0 or found.about is None:
+    kinds = [
+        (kind, load) for kind, load in (("snow", loads.snow), ("maintenance", loads.maintenance)) if load
+    ]
+    if not kinds or found.about is None:
         return found
-    half = 0.5 * pitch * loads.maintenance
-    middle = line.middle[..., None]
-    about = half * (middle + 0.25 * pitch * np.array([-1.0, 1.0]))
+    half = 0.5 * pitch * np.repeat([load for _, load in kinds], 2)
+    sides = np.tile([-0.25, 0.25], len(kinds))
+    about = half * (line.middle[..., None] + pitch * sides)
     cases = tuple(
-        VariableCase(f"maintenance on the {side} half", "maintenance") for side in ("left", "right")
+        VariableCase(f"{kind} on the {side} half", kind) for kind, _ in kinds for side in ("left", "right")
     )
     return CaseLoads(
         found.cases + cases,
-        np.concatenate([found.down, np.full_like(about, half)], axis=-1),
+        np.concatenate([found.down, half + np.zeros_like(about)], axis=-1),
         np.concatenate([found.about, about], axis=-1),
         np.concatenate([np.asarray(found.right), np.zeros_like(about)], axis=-1),
     )
@@ -75,6 +84,8 @@ class Turning:
 
     Parameters
     ----------
+    cases : tuple of VariableCase
+        Cases.
     rules : Combined
         The combinations, C of them.
     permanent, variable : array (..., C)
@@ -85,12 +96,19 @@ class Turning:
         Load to the right that bends the module [N/m]; None where there is none or something holds it.
     """
 
+    cases: tuple[VariableCase, ...]
     rules: Combined
     permanent: Array
     variable: Array
     fixed: Array
     swing: Array
     right: Array | None = None
+
+    @property
+    def cleared(self) -> BoolArray:
+        """Which combinations (C,) have snow on one half."""
+        halves = [k for k, case in enumerate(self.cases) if case.name.startswith(CLEARED)]
+        return np.asarray((self.rules.variable[:, halves] != 0.0).any(axis=1))
 
     @classmethod
     def of(
@@ -108,21 +126,31 @@ class Turning:
         turned = np.einsum("ck,...k->...c", rules.variable, about)
         x, z = torsion.shear_centre_x[..., None], torsion.shear_centre_z[..., None]
         torques = x * permanent - moment, x * variable + z * right - turned
-        return cls(rules, permanent, variable, *torques, right if basis.pushed else None)
+        return cls(found.cases, rules, permanent, variable, *torques, right if basis.pushed else None)
 
     @property
     def torque(self) -> Array:
         """Torque of both loads (..., C) [N]."""
         return self.fixed + self.swing
 
-    def swings(self) -> tuple[Array, Array]:
+    @property
+    def pools(self) -> tuple[BoolArray, ...]:
+        """Combinations (C,) of which most and least torque are looked at: without and with `cleared`."""
+        cleared = self.cleared
+        return (~cleared, cleared) if cleared.any() else (~cleared,)
+
+    def swings(self, pool: BoolArray) -> tuple[Array, Array]:
         """Largest and smallest torque of variable load, which may also be left out (...) [N]."""
-        return np.maximum(self.swing.max(axis=-1), 0.0), np.minimum(self.swing.min(axis=-1), 0.0)
+        of = self.swing[..., pool]
+        return np.maximum(of.max(axis=-1), 0.0), np.minimum(of.min(axis=-1), 0.0)
 
     def picked(self) -> IntArray:
-        """Heaviest combination, those of most and least torque, where pushed of most push (..., 3 or 5)."""
-        whole = self.permanent + self.variable
-        places = [whole.argmax(axis=-1), self.torque.argmax(axis=-1), self.torque.argmin(axis=-1)]
+        """Heaviest combination, those of most and least torque and what stands behind them (..., 3 to 7)."""
+        whole, torque = self.permanent + self.variable, self.torque
+        places = [whole.argmax(axis=-1)]
+        for pool in self.pools:
+            places.append(np.where(pool, torque, -np.inf).argmax(axis=-1))
+            places.append(np.where(pool, torque, np.inf).argmin(axis=-1))
         if self.right is not None:
             most = np.abs(self.right).max(axis=-1, keepdims=True)
             more = 1e-6 * most * whole / np.abs(whole).max(axis=-1, keepdims=True)  # of alike, the heavier
@@ -143,8 +171,8 @@ class Acting:
         Which of the combinations looked at each of them belongs to.
     names : tuple of str
         Combinations.
-    index : int array (..., 3 or 5)
-        The heaviest load, those that twist most one way and the other, and those that push most.
+    index : int array (..., 3 to 7)
+        Those combinations: `Turning.picked`.
     end_torque, side_torque : array (...)
         Largest torque at a support under the heaviest load, and under those two [N m].
     """
@@ -213,7 +241,7 @@ def acting_along(
     ]
     counted = found if basis.alone else found[:1]
     part = np.repeat(np.arange(len(counted)), counted[0].moment.shape[-1])
-    side = np.maximum(ends[ONE_WAY], ends[OTHER_WAY])
+    side = np.maximum.reduce(ends[ONE_WAY:])
     return Acting(joined_forces(counted), part, turning.rules.names, index, ends[FULL], side)
 
 
@@ -221,17 +249,18 @@ def _patterns(
     turning: Turning, index: IntArray, torsion: TorsionProperties, basis: Basis
 ) -> tuple[Twist | None, ...]:
     """Torsion of the three parts where loads that twist lie on some fields; None: as loads everywhere."""
-    rest = (None,) * (index.shape[-1] - 3)  # what pushes most lies everywhere
     if len(basis.line.fields) == 1:
-        return (None, None, None, *rest)
-    free = 0.0 if basis.held else 1.0
-    most, least = turning.swings()
-    found = patterned_twist(
-        torsion, spans=basis.line, most=free * most, least=free * least,
-        fixed=free * np.take_along_axis(turning.fixed, index[..., ONE_WAY : OTHER_WAY + 1], axis=-1),
-        modulus=basis.concrete.ecm, shear_modulus=basis.concrete.shear_modulus(),
-    )  # fmt: skip
-    return (None, *found, *rest)
+        return (None,) * index.shape[-1]
+    free, found = 0.0 if basis.held else 1.0, []
+    for k, pool in enumerate(turning.pools):
+        most, least = turning.swings(pool)
+        own = index[..., ONE_WAY + 2 * k : OTHER_WAY + 2 * k + 1]
+        found += patterned_twist(
+            torsion, spans=basis.line, most=free * most, least=free * least,
+            fixed=free * np.take_along_axis(turning.fixed, own, axis=-1),
+            modulus=basis.concrete.ecm, shear_modulus=basis.concrete.shear_modulus(),
+        )  # fmt: skip
+    return (None, *found, *(None,) * (index.shape[-1] - 1 - len(found)))  # what pushes lies everywhere
 
 
 def largest_torque(forces: SectionForces) -> Array:
