@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from longvault.constraints.alternate import alternate_bays
 from longvault.constraints.basis import Basis
 from longvault.constraints.measures import PROOF_MEASURES
 from longvault.constraints.plates import folded_plates
@@ -119,12 +120,16 @@ def _bay(
         section = replace(whole, strips=subdivided(strips, np.full(len(strips.parts), pieces)))
         screen = screen.cut(pieces)
     supports = bay_supports(section, bay)
+    loads = unit_loads(section.strips, joints, measures["opening"], basis)
     solved = folded_plates(
-        section.strips, unit_loads(section.strips, joints, measures["opening"], basis), span=basis.span,
+        section.strips, loads, span=basis.span,
         modulus=basis.concrete.ecm, poisson=proving.poisson, supports=supports,
         links=links, harmonics=proving.harmonics,
     )  # fmt: skip
-    found, stress = bay_demands(section, mid_span(solved), screen, measures, basis, proving)
+    cases = mid_span(solved)
+    if basis.loads.snow:
+        cases += alternate_bays(section.strips, loads[1], cases[1], supports, links, basis, proving)
+    found, stress = bay_demands(section, cases, screen, measures, basis, proving)
     if pieces > 1:
         closer = finite_strip_buckling(section.strips, stress, supports, basis, proving, links=links)
     else:

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from longvault.constraints.actions import CHARACTERISTIC, SUSTAINED, ULTIMATE
+from longvault.constraints.alternate import alternate_rows
 from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import combined as combined_cases
 from longvault.constraints.load_cases import variable_cases
@@ -59,11 +60,19 @@ def bay_demands(
 ) -> tuple[dict[str, Array], Array]:
     """Demands (...), each the largest over the combinations of its state, and the stress to look at.
 
+    Behind the even cases may stand those of `longvault.constraints.alternate.alternate_bays`.
+
     The stress along the span (..., e, 2) is that of the ultimate combination nearest to buckling by the
     screen.
     """
     slots = [joint.node for joint in section.joints if joint.kind != "valley"]
     rows = {state: combinations(measures, basis, state) for state in (ULTIMATE, CHARACTERISTIC, SUSTAINED)}
+    others = len(rows[ULTIMATE][0]) - 1
+    if len(cases) > 1 + others:  # snow on every other bay too
+        rows = {
+            state: [(*row, 0.0, 0.0) for row in even] + alternate_rows(basis, state, others)
+            for state, even in rows.items()
+        }
     right, up = [case.right[..., slots] for case in cases], [case.up for case in cases]
     heaviest = [MidSpan.combined(cases, factors) for factors in rows[ULTIMATE]]
     share = proving.stability.design_share()
