@@ -157,6 +157,11 @@ class VariableCase:
     name: str
     kind: str
 
+    @property
+    def half(self) -> bool:
+        """Whether it lies on one half of the bay: what else would be less than the whole, but for torque."""
+        return self.name.endswith(" half")
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Combined:
@@ -238,6 +243,7 @@ def combined(combinations: tuple[Combination, ...], cases: tuple[VariableCase, .
 
 
 def _name(combination: Combination, cases: tuple[VariableCase, ...], picked: tuple[int, ...]) -> str:
-    """Name the cases where there is a choice."""
-    several = [k for k in picked if sum(case.kind == cases[k].kind for case in cases) > 1]
+    """Name the cases where there is a choice; those on one half of the bay are always named."""
+    whole = [case.kind for case in cases if not case.half]
+    several = [k for k in picked if cases[k].half or whole.count(cases[k].kind) > 1]
     return combination.name + (f" ({', '.join(cases[k].name for k in several)})" if several else "")

@@ -30,8 +30,9 @@ def proof_limits(basis: Basis, proving: Proving) -> tuple[Limit, ...]:
         ),
         Limit(
             "transverse", f"bending across, {plate}", "transverse", 1.0, CAP,
-            "|m_s| / m_R + n_s / (a_s f_yd) at mid-span, n_s a tension, m_R = a_s f_yd z of the mesh",
-            strength.source_steel,
+            "|m_s| / m_R + n_s / (a_s f_yd) at mid-span, n_s a tension, m_R = a_s f_yd z of the mesh; snow "
+            "on all bays, and on every other one where bays share valleys or struts",
+            f"{strength.source_steel}; EN 1991-1-3, 5.2(5) (from memory)",
         ),
         Limit(
             "buckling", f"buckling, {plate}", "buckling", 1.0, CAP, _buckling_formula(proving),

@@ -21,8 +21,6 @@ FULL, ONE_WAY, OTHER_WAY = range(3)
 """Combinations looked at: the heaviest load, the most torque, the least torque. Behind them stand, where
 there is snow, most and least torque with snow on one half, and where wind bends the module sideways, the
 most push either way."""
-CLEARED = "snow on the "
-"""How the cases begin where snow lies on one half."""
 
 
 def twisting_cases(loads: Loads, strips: Strips, *, pitch: float, line: RoofLine | None = None) -> CaseLoads:
@@ -42,23 +40,30 @@ def twisting_cases(loads: Loads, strips: Strips, *, pitch: float, line: RoofLine
     """
     line = roof_line(strips) if line is None else line
     found = case_loads(loads, strips, pitch=pitch, place=True, line=line)
-    kinds = [
-        (kind, load) for kind, load in (("snow", loads.snow), ("maintenance", loads.maintenance)) if load
-    ]
-    if not kinds or found.about is None:
+    cases = half_cases(loads)
+    if not cases or found.about is None:
         return found
-    half = 0.5 * pitch * np.repeat([load for _, load in kinds], 2)
-    sides = np.tile([-0.25, 0.25], len(kinds))
+    whole = np.array([loads.snow if case.kind == "snow" else loads.maintenance for case in cases])
+    half, sides = 0.5 * pitch * whole, np.tile([-0.25, 0.25], len(cases) // 2)
     about = half * (line.middle[..., None] + pitch * sides)
-    cases = tuple(
-        VariableCase(f"{kind} on the {side} half", kind) for kind, _ in kinds for side in ("left", "right")
-    )
     return CaseLoads(
         found.cases + cases,
         np.concatenate([found.down, half + np.zeros_like(about)], axis=-1),
         np.concatenate([found.about, about], axis=-1),
         np.concatenate([np.asarray(found.right), np.zeros_like(about)], axis=-1),
     )
+
+
+def half_cases(loads: Loads) -> tuple[VariableCase, ...]:
+    """List snow and maintenance on either half of the bay, left before right.
+
+    Examples
+    --------
+    >>> [case.name for case in half_cases(Loads(snow=640.0))]
+    ['snow on the left half', 'snow on the right half']
+    """
+    kinds = [kind for kind, load in (("snow", loads.snow), ("maintenance", loads.maintenance)) if load]
+    return tuple(VariableCase(f"{k} on the {side} half", k) for k in kinds for side in ("left", "right"))
 
 
 def load_centre(
@@ -107,7 +112,7 @@ class Turning:
     @property
     def cleared(self) -> BoolArray:
         """Which combinations (C,) have snow on one half."""
-        halves = [k for k, case in enumerate(self.cases) if case.name.startswith(CLEARED)]
+        halves = [k for k, case in enumerate(self.cases) if case.half and case.kind == "snow"]
         return np.asarray((self.rules.variable[:, halves] != 0.0).any(axis=1))
 
     @classmethod

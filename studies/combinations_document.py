@@ -1,7 +1,7 @@
 """Every load case and combination as JSON: factors, load, moments and shear along the span."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -10,6 +10,7 @@ from longvault.constraints.combinations import STATES, Combined, all_combined
 from longvault.constraints.load_cases import CaseLoads
 from longvault.constraints.member_along import Along
 from longvault.constraints.spans import Response, unit_response
+from longvault.constraints.twisting import half_cases
 from longvault.sections.symbols import Array, BoolArray
 from longvault.studies.checked import Checked
 from longvault.studies.sheet_table import KN
@@ -54,13 +55,22 @@ def line_of(checked: Checked) -> Line:
         one = {kind: getattr(unit, kind) for kind in kinds}
         dead = {kind: load * one[kind] for kind in kinds}
         live = {kind: down[:, None, None] * one[kind] for kind in kinds}
-        return Line(unit.y, _tenths(checked, unit), dead, live, load, checked.variable)
+        return _with_halves(Line(unit.y, _tenths(checked, unit), dead, live, load, checked.variable), checked)
     found = Along.measure(checked.member, checked.basis)
     beam = found.beam
     dead = {kind: getattr(beam.permanent, kind) for kind in kinds}
     live = {kind: _by_case(getattr(beam.variable, kind), dead[kind], beam.cases) for kind in kinds}
     every = np.ones(beam.permanent.y.size, dtype=np.bool_)
-    return Line(beam.permanent.y, every, dead, live, load, checked.variable)
+    return _with_halves(Line(beam.permanent.y, every, dead, live, load, checked.variable), checked)
+
+
+def _with_halves(line: Line, checked: Checked) -> Line:
+    """Add snow and maintenance on either half of the bay, half of the whole: torque may let them govern."""
+    halves, cases = half_cases(checked.basis.loads), line.variable.cases
+    whole = [next(k for k, case in enumerate(cases) if case.kind == half.kind) for half in halves]
+    down = np.concatenate([line.variable.down, 0.5 * line.variable.down[whole]])
+    live = {kind: np.concatenate([one, 0.5 * one[whole]]) for kind, one in line.cases.items()}
+    return replace(line, cases=live, variable=CaseLoads(cases + halves, down, None))
 
 
 def _by_case(response: Array, dead: Array, cases: Array | None) -> Array:

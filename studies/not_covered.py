@@ -18,6 +18,11 @@ SIDEWAYS_WIND = (
 )
 """Joins the list where wind pushes sideways."""
 
+NEXT_BAY = (
+    "snow on every other bay across the curve: the folded plate looks at it, and does not cover this roof"
+)
+"""Joins the list where bays share valleys or struts and no folded plate stands beside the beam."""
+
 NOT_COVERED = (
     "short vaults, span below the radius: they thrust between their ends; another method",
     "double curvature: sections are straight along the span, or a beam with a slight rise",
@@ -75,5 +80,7 @@ def not_covered(checked: Checked) -> tuple[str, ...]:
     others = tuple(
         f"{bay} bay: it breaks limits that are kept here; see above" for bay in broken_elsewhere(checked)
     )
+    shared = any(joint.kind != "slot" for joint in checked.section.joints)
+    proved += (NEXT_BAY,) if shared and checked.basis.loads.snow and not checked.plates else ()
     wind = (SIDEWAYS_WIND,) if checked.basis.loads.pushes else ()
     return ((short,) if short else ()) + others + proved + left_out + wind + NOT_COVERED
