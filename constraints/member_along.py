@@ -23,6 +23,7 @@ from longvault.constraints.making import making
 from longvault.constraints.member_sideways import Sidelong
 from longvault.constraints.reinforcement import BeamSection
 from longvault.constraints.service import late_by_sign
+from longvault.constraints.shift_rule import steel_along
 from longvault.constraints.sideways import Oblique, oblique
 from longvault.constraints.strength import Moments, beam_sections, demands
 from longvault.constraints.sway import holding
@@ -290,6 +291,8 @@ def _demands(
     m = Moments.told(*(np.maximum(by_section(v, where), 0.0) for v in sizes), axis=(-1,))
     shear = by_section(envelopes["shear"].largest()[0], where)
     result = demands(m, shear, p, sections, basis, signs_of(basis))
+    steel = steel_along(ultimate, sections, basis, where)
+    result |= {key: by_section(values, where) for key, values in steel.items()}
     own = np.maximum(m.sagging, m.hogging)
     largest = own.max(axis=-1, keepdims=True)
     modulus = np.minimum(p.s_top, p.s_bottom) if basis.held else p.s_free

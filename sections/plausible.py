@@ -33,7 +33,7 @@ MOST_SPRING = 1e10
 """Stiffest strut that is taken [N/m2]: E A / L of 100 cm2 of steel every metre, 0.2 m to mid-slot."""
 
 
-def judged_parts(section: Section, pitch: float) -> tuple[Section, str]:
+def judged_parts(section: Section, pitch: float, stations: Iterable[Strips] = ()) -> tuple[Section, str]:
     """Take for roof surface what is called a beam or kerb and is none, and say so in one sentence.
 
     A beam or kerb is straight, ends free at one end, and is compact: not more than `SLENDER` times as deep as
@@ -47,6 +47,8 @@ def judged_parts(section: Section, pitch: float) -> tuple[Section, str]:
         One section, not a batch.
     pitch : float
         Bay [m].
+    stations : iterable of Strips
+        Further sections of a module that varies along the span: what is no beam at one of them is none.
 
     Returns
     -------
@@ -68,10 +70,10 @@ def judged_parts(section: Section, pitch: float) -> tuple[Section, str]:
     >>> found.strips.parts, said
     (('wing', 'wing', 'wing'), '1 strip called kerb is no beam or kerb and is looked at as roof surface')
     """
-    strips = section.strips
-    wrong = np.zeros(len(strips.parts), dtype=np.bool_)
-    for member in members(strips):
-        wrong[member] = not _is_member(strips, member, pitch)
+    strips, wrong = section.strips, np.zeros(len(section.strips.parts), dtype=np.bool_)
+    looked = (strips, *stations)
+    for run in members(strips):
+        wrong[run] = not all(_is_member(one, run, pitch) for one in looked)
     if not (wrong | roof_surface(strips)).any():
         raise ValueError("every strip is called beam or kerb; a roof has surface: call that wing or crown")
     if not wrong.any():
