@@ -169,7 +169,6 @@ def _beam(
     if basis.requirements.long_term == "cracked":
         late, turned = late_by_sign(strips, p, sections, m, result, basis)
         if turned is not None:  # of both signs that last, the larger
-            lasting = (e.sagging[SUSTAINED], e.hogging[SUSTAINED])
             least, most = lasting[::-1] if basis.sagging else lasting
             late = np.where(least > ROUND_OFF * most, np.maximum(late, turned), late)
     result |= _movements(sections[0], e, basis, left, late) | pushed
