@@ -331,7 +331,7 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
     if signs_of(basis).both:
         reverse = (
             Limit(
-                "cracked-steel-reverse", "steel to provide for the other sign of moment fits",
+                "main-steel-fits-reverse", "steel to provide for the other sign of moment fits",
                 "bar_room_reverse", "main_steel_reverse", FLOOR,
                 "largest of A_s by the elastic lever arms, of the cracked section, for the crack width and "
                 "the least steel; room as for the main steel",

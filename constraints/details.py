@@ -54,7 +54,7 @@ GOVERNED = {
     "torsion-shear": "shear",
     "neutral-axis": "compression",
     "main-steel-fits": "steel-fits",
-    "cracked-steel-reverse": "steel-fits-reverse",
+    "main-steel-fits-reverse": "steel-fits-reverse",
     "prestress-window": "compression-service",
     "tendon-bending": "compression",
     "beam-buckling": "compression",

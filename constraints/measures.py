@@ -101,7 +101,6 @@ _ALL = (
     Measure("thrust", "thrust of the beam-arch at first, ultimate", "kN", 1e-3),
     Measure("steel_area_reverse", "steel for the other sign of moment", "cm2", 1e4),
     Measure("bar_room_reverse", "steel that fits on that side", "cm2", 1e4),
-    Measure("main_moment", "moment of the main sign, where both occur, ultimate", "kNm", 1e-3),
     Measure("reverse_moment", "moment of the other sign, ultimate", "kNm", 1e-3),
     Measure("sustained_moment_reverse", "moment of the other sign, quasi-permanent", "kNm", 1e-3),
     Measure("deflection_allowed", "deflection allowed at that place", "mm", 1e3),

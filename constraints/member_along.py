@@ -101,7 +101,9 @@ class Along:
             sidelong = Sidelong.solve(p, basis, where, beam, rules, variable)
         if sidelong is not None and basis.pushed:
             turned = oblique(strips, p, sections, basis, sidelong.pairs(), moments, local)
+            moved = {key: local[key] for key in ("steel_area", "steel_area_reverse") if key in local}
             local |= turned.measures
+            local |= {key: np.maximum(steel, local[key]) for key, steel in moved.items()}
             moments = turned.moments
         more = _late(strips, p, sections, moments, local, basis)
         lasts = variable.down if rules[SUSTAINED].variable.any() else np.zeros(len(variable.cases))

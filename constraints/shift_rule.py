@@ -43,7 +43,8 @@ def shifted(tension: Array, y: Array, shift: Array) -> Array:
         inside = (place > y[0]) & (place < y[-1])
         after = np.clip(np.searchsorted(y, place, side="left"), 1, y.size - 1)
         found = np.where(inside, np.maximum(found, _between(tension, y, place, after)), found)
-    return found + 0.0 * tension.sum(axis=-1, keepdims=True)  # NaN rows stay NaN
+    moved: Array = found + 0.0 * tension.sum(axis=-1, keepdims=True)  # NaN rows stay NaN
+    return moved
 
 
 def _between(values: Array, y: Array, place: Array, after: IntArray) -> Array:
