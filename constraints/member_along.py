@@ -116,8 +116,7 @@ class Along:
             local["glass_slope"] = glass_slope(strips, basis)
         if need.pond_depth_max is not None:
             local["pond_depth"] = ponds(strips).depth
-        sideways = p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
-        local["holding_force"] = local["characteristic_load"] * sideways
+        local["holding_force"] = local["characteristic_load"] * p.ixz / p.ixx
         if basis.held and basis.loads.pushes:
             local["holding_force"] = holding(p, basis, permanent=loads.permanent, variable=variable)[0]
         local["reaction"] = envelopes["push"].most.max(axis=-1)
@@ -257,7 +256,7 @@ class Along:
 
     def _heaviest_case(self) -> Governing:
         """Name the combination and the place of the largest force that holding needs."""
-        at = self.local["holding_force"].argmax(axis=-1)
+        at = np.abs(self.local["holding_force"]).argmax(axis=-1)
         rules = self.rules[CHARACTERISTIC]
         down = self.variable.down
         here = down if down.ndim == 1 else np.take_along_axis(down, at[..., None, None], axis=-2)[..., 0, :]

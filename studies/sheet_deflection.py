@@ -40,11 +40,8 @@ def deflection_table(checked: Checked) -> SheetTable:
 
 def _holding_rows(checked: Checked) -> list[tuple[str, str, str]]:
     """Sideways force that holds a section without symmetry straight, or that would if anything held it."""
-    basis, m = checked.basis, checked.measures
+    basis, m, p = checked.basis, checked.measures, checked.properties
     force = m["holding_force"]
-    if checked.member is None and not (basis.held and basis.loads.pushes):
-        p = checked.properties
-        force = m["characteristic_load"] * float(p.ixz / p.ixx)
     if abs(force) <= ROUND_OFF * m["characteristic_load"]:
         return []
     held = "force that holds it straight" if basis.held else "force that would hold it straight (it is free)"
