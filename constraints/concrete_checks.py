@@ -87,7 +87,7 @@ def concrete_measures(
         strips, properties, area=demand.steel, detailing=basis.detailing, sagging=basis.sagging
     )
     found |= _cracked(strips, properties, basis, demand, laid)
-    demand = provided(demand, found)
+    first, demand = demand.steel, provided(demand, found)
     layout = layout_of(strips, properties, basis, demand, settings, laid)
     strand_area: Array | float = 0.0
     if settings.tensioning is not None:
@@ -96,7 +96,8 @@ def concrete_measures(
         )
         found |= tendons
     main, reverse = _to_provide(demand, layout)
-    cracks = crack_measures(strips, properties, basis, demand, settings, main, reverse)
+    same = laid if np.array_equal(main, first) else None
+    cracks = crack_measures(strips, properties, basis, demand, settings, main, reverse, same)
     demand = provided(demand, cracks | found)
     more, turned = _to_provide(demand, layout)
     if np.any(more > main) or np.any(turned > reverse):
