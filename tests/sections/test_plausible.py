@@ -162,3 +162,13 @@ def test_a_beam_that_leans_into_the_surface_on_the_way_to_the_tip_is_none():
     found, said = judged_parts(section, BAY, (root, tip))
     assert found.strips.parts == ("wing", "wing", "wing")
     assert said == "2 strips called kerb are no beams or kerbs and are looked at as roof surface"
+
+
+@pytest.mark.parametrize(
+    ("thickness", "rise", "is_beam"), [(0.1, 0.0, False), (0.2, 0.0, True), (0.1, 0.5, True)]
+)
+def test_a_flat_lip_that_runs_on_as_the_surface_does_is_no_edge_beam(thickness, rise, is_beam):
+    """Lip of 0.6 m at either side: as thick as the level surface, twice as thick, turned by 40 degrees."""
+    x, z = [-3.6, -3.0, 3.0, 3.6], [rise, 0.0, 0.0, rise]
+    lip = Strips.chain(x, z, [thickness, 0.1, thickness], ["edge beam", "wing", "edge beam"])
+    assert (judged_parts(Section("roof", lip), 7.2)[1] == "") is is_beam
