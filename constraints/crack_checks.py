@@ -174,7 +174,8 @@ def crack_measures(
     if keys == SPACING:
         d = basis.detailing
         every = [gathered_bars(strips, p, area=one, detailing=d, sagging=way) for _, _, one, way in sides]
-        return {SPACING[0]: np.maximum.reduce([one.apart for one in every])}
+        wide = np.maximum.reduce([one.apart for one in every])
+        return {SPACING[0]: np.minimum(wide, d.mesh_spacing)}
     found: dict[str, Array] = {}
     for suffix, moment, least, way in sides if keys else []:
         acting = np.maximum(np.broadcast_to(moment, strips.batch), NO_MOMENT)
@@ -221,8 +222,9 @@ def crack_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ...]:
         most = american_bar_spacing(basis.steel.fyk, bonded_bars(basis, sagging=basis.sagging).cover)
         return (
             Limit(
-                "bar-spacing", "distance of main bars, for cracks", "bar_spacing", most, CAP,
-                "s <= min(380 (280 / f_s) - 2.5 c_c, 300 (280 / f_s)) mm, f_s = 2/3 f_y",
+                "bar-spacing", "distance of bars along the span, for cracks", "bar_spacing", most, CAP,
+                "s <= min(380 (280 / f_s) - 2.5 c_c, 300 (280 / f_s)) mm, f_s = 2/3 f_y; s of the main bars "
+                "or of the mesh between them",
                 "ACI 318-19, 24.3.2 (from memory)",
             ),
         )  # fmt: skip

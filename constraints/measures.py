@@ -151,7 +151,7 @@ CONCRETE_MEASURES = (
     Measure("crack_steel", "main steel that holds the crack width", "cm2", 1e4, "min"),
     Measure("crack_steel_reverse", "steel for the other sign of moment that holds it", "cm2", 1e4),
     Measure("crack_width", "crack width, quasi-permanent", "mm", 1e3, "min"),
-    Measure("bar_spacing", "distance of main bars in a layer", "mm", 1e3),
+    Measure("bar_spacing", "distance of bars along the span, main bars or mesh", "mm", 1e3),
     Measure("neutral_depth", "depth of the neutral axis over its limit, ultimate", "", 1.0, "min"),
     Measure("least_steel", "least main steel", "cm2", 1e4, "min"),
     Measure("main_steel", "main steel to provide", "cm2", 1e4, "min"),

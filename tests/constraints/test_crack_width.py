@@ -195,6 +195,11 @@ def test_american_and_post_tensioned_roofs_have_their_own_limits():
     assert "bar-spacing" in keys
     assert "crack-width" not in keys
     assert (american.measures["bar_spacing"] >= basis.detailing.main_bar * 2 - 1e-12).all()
+    assert (american.measures["bar_spacing"] <= basis.detailing.mesh_spacing).all()
+    loose = replace(basis.detailing, mesh_spacing=0.4)
+    loose = replace(basis, standard=STANDARDS["ASCE 7-16"], detailing=loose)
+    wide = evaluate_closely(strips, loose).measures["bar_spacing"]
+    assert (wide >= american.measures["bar_spacing"]).all()
     stressed = replace(basis, concrete_settings=ConcreteSettings(tensioning=Tensioning()))
     keys = [limit.key for limit in evaluate_closely(strips, stressed).limits]
     assert "decompression" in keys
