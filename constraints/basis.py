@@ -89,8 +89,9 @@ class Requirements:
     ``glass_difference_max`` bounds the movement between a module under variable load and an empty
     neighbour; ``sideways_ratio`` is a share of the span like ``deflection_ratio``; ``pond_depth_max`` bounds
     the water in low places that no gutter drains; ``tie_down_max`` the pull on any support. ``long_term``
-    is ``cracked`` (states of the section by EN 1992-1-1, 7.4.3, with the coefficient ``creep``, or by ACI
-    318, 24.2) or ``factor`` (elastic deflection times ``long_term_factor``: perhaps on the unsafe side).
+    is ``cracked`` (states of the section by EN 1992-1-1, 7.4.3, with the coefficient ``creep`` and the strain
+    ``shrinkage``, by default that of C30 at 70 % humidity, drying from both sides (3.1.4, from memory); or by
+    ACI 318, 24.2) or ``factor`` (elastic deflection times ``long_term_factor``: perhaps on the unsafe side).
     ``exposure`` is the class of EN 206 and EN 1992-1-1, table 4.1, that sets the crack width; XC1, the dry
     inside, is what the least covers are made for. ``crack_width_max`` stands in its place.
     ``own`` are limits that the user sets on measures of any kind
@@ -112,6 +113,7 @@ class Requirements:
     camber: float = 0.0
     long_term: str = "cracked"
     creep: float = 2.5
+    shrinkage: float = 4e-4
     exposure: str = "XC1"
     crack_width_max: float | None = None
     glass_difference_max: float | None = None

@@ -87,7 +87,7 @@ def concrete_measures(
         strips, properties, area=demand.steel, detailing=basis.detailing, sagging=basis.sagging
     )
     found |= _cracked(strips, properties, basis, demand, laid)
-    demand = provided(demand, found)
+    first, demand = demand.steel, provided(demand, found)
     layout = layout_of(strips, properties, basis, demand, settings, laid)
     strand_area: Array | float = 0.0
     if settings.tensioning is not None:
@@ -96,7 +96,8 @@ def concrete_measures(
         )
         found |= tendons
     main, reverse = _to_provide(demand, layout)
-    cracks = crack_measures(strips, properties, basis, demand, settings, main, reverse)
+    same = laid if np.array_equal(main, first) else None
+    cracks = crack_measures(strips, properties, basis, demand, settings, main, reverse, same)
     demand = provided(demand, cracks | found)
     more, turned = _to_provide(demand, layout)
     if np.any(more > main) or np.any(turned > reverse):
@@ -331,7 +332,7 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
     if signs_of(basis).both:
         reverse = (
             Limit(
-                "cracked-steel-reverse", "steel to provide for the other sign of moment fits",
+                "main-steel-fits-reverse", "steel to provide for the other sign of moment fits",
                 "bar_room_reverse", "main_steel_reverse", FLOOR,
                 "largest of A_s by the elastic lever arms, of the cracked section, for the crack width and "
                 "the least steel; room as for the main steel",

@@ -78,7 +78,14 @@ class Cracked:
 
 
 def cracked_side(
-    strips: Strips, p: Properties, basis: Basis, *, moment: Array, steel: Array, sagging: bool
+    strips: Strips,
+    p: Properties,
+    basis: Basis,
+    *,
+    moment: Array,
+    steel: Array,
+    sagging: bool,
+    laid: GatheredBars | None = None,
 ) -> Cracked:
     """Cracks of a batch (...) with the main steel given, and the steel that would just hold their width.
 
@@ -95,6 +102,8 @@ def cracked_side(
         Quasi-permanent moment of this sign [N m]; main steel [m2].
     sagging : bool
         Sign of the moment.
+    laid : GatheredBars, optional
+        That steel laid out, where it is at hand.
 
     Examples
     --------
@@ -109,7 +118,8 @@ def cracked_side(
     (196, 0.139)
     """
     d = basis.detailing
-    laid = gathered_bars(strips, p, area=steel, detailing=d, sagging=sagging)
+    if laid is None:
+        laid = gathered_bars(strips, p, area=steel, detailing=d, sagging=sagging)
     ratio = long_term_of(basis).softer * basis.steel.modulus / basis.concrete.ecm
     zone = tension_zone(strips, laid.bars, moment=moment, ratio=ratio, sagging=sagging, held=basis.held)
     bonded = bonded_bars(basis, sagging=sagging)
@@ -144,6 +154,7 @@ def crack_measures(
     settings: ConcreteSettings,
     steel: Array,
     reverse: Array,
+    laid: GatheredBars | None = None,
 ) -> dict[str, Array]:
     """Measures of `measured` for a batch (...); the steel that holds the width is what is to be provided.
 
@@ -153,6 +164,8 @@ def crack_measures(
         As for `longvault.constraints.concrete_checks.concrete_measures`.
     steel, reverse : array (...)
         Main steel that everything else asks for, and that of the other sign of moment [m2].
+    laid : GatheredBars, optional
+        The former laid out, where it is at hand.
     """
     keys, rows = measured(basis, settings), []
     sides = [("", demand.sustained, steel, basis.sagging)]
@@ -160,24 +173,33 @@ def crack_measures(
         sides.append(("_reverse", demand.reverse_sustained, reverse, not basis.sagging))
     if keys == SPACING:
         d = basis.detailing
-        laid = [gathered_bars(strips, p, area=one, detailing=d, sagging=way) for _, _, one, way in sides]
-        return {SPACING[0]: np.maximum.reduce([one.apart for one in laid])}
+        every = [gathered_bars(strips, p, area=one, detailing=d, sagging=way) for _, _, one, way in sides]
+        wide = np.maximum.reduce([one.apart for one in every])
+        return {SPACING[0]: np.minimum(wide, d.mesh_spacing)}
     found: dict[str, Array] = {}
     for suffix, moment, least, way in sides if keys else []:
         acting = np.maximum(np.broadcast_to(moment, strips.batch), NO_MOMENT)
-        found[f"crack_steel{suffix}"], width = _held(strips, p, basis, acting, least, sagging=way)
+        own = laid if not suffix else None
+        found[f"crack_steel{suffix}"], width = _held(strips, p, basis, acting, least, own, sagging=way)
         rows.append(width)
     return found | ({"crack_width": np.maximum.reduce(rows)} if rows else {})
 
 
 def _held(
-    strips: Strips, p: Properties, basis: Basis, moment: Array, least: Array, *, sagging: bool
+    strips: Strips,
+    p: Properties,
+    basis: Basis,
+    moment: Array,
+    least: Array,
+    laid: GatheredBars | None,
+    *,
+    sagging: bool,
 ) -> tuple[Array, Array]:
     """Steel that holds the crack width, and the width with the larger of that and ``least`` (...).
 
     More steel lies higher, so that a few rounds are needed; what holds is not looked at again.
     """
-    side = cracked_side(strips, p, basis, moment=moment, steel=least, sagging=sagging)
+    side = cracked_side(strips, p, basis, moment=moment, steel=least, sagging=sagging, laid=laid)
     steel, needed, width = side.needed, side.needed, side.found.width
     for _ in range(RAISES):
         over = width > basis.requirements.width_allowed
@@ -191,14 +213,18 @@ def _held(
 
 
 def crack_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ...]:
-    """Limit the width of cracks, or the distance of bars where ACI 318 is in force."""
+    """Limit the width of cracks, or the distance of bars where ACI 318 is in force.
+
+    Steel is provided until the width holds, so that being at that limit is the rule where it asks for most.
+    """
     keys, need = measured(basis, settings), basis.requirements
     if keys == SPACING:
         most = american_bar_spacing(basis.steel.fyk, bonded_bars(basis, sagging=basis.sagging).cover)
         return (
             Limit(
-                "bar-spacing", "distance of main bars, for cracks", "bar_spacing", most, CAP,
-                "s <= min(380 (280 / f_s) - 2.5 c_c, 300 (280 / f_s)) mm, f_s = 2/3 f_y",
+                "bar-spacing", "distance of bars along the span, for cracks", "bar_spacing", most, CAP,
+                "s <= min(380 (280 / f_s) - 2.5 c_c, 300 (280 / f_s)) mm, f_s = 2/3 f_y; s of the main bars "
+                "or of the mesh between them",
                 "ACI 318-19, 24.3.2 (from memory)",
             ),
         )  # fmt: skip
@@ -211,6 +237,6 @@ def crack_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ...]:
             CRACK_WIDTH, f"crack width at the main bars, {need.exposure}, quasi-permanent", "crack_width",
             need.width_allowed, CAP,
             "w_k = s_r,max (eps_sm - eps_cm), steel stress of the cracked section, creep counted",
-            f"{source} (from memory)",
+            f"{source} (from memory)", contact=True,
         ),
     )  # fmt: skip

@@ -54,7 +54,7 @@ GOVERNED = {
     "torsion-shear": "shear",
     "neutral-axis": "compression",
     "main-steel-fits": "steel-fits",
-    "cracked-steel-reverse": "steel-fits-reverse",
+    "main-steel-fits-reverse": "steel-fits-reverse",
     "prestress-window": "compression-service",
     "tendon-bending": "compression",
     "beam-buckling": "compression",
@@ -192,19 +192,14 @@ def detail_measures(
 
 def _by_sign(measures: Mapping[str, Array], basis: Basis) -> dict[str, Array]:
     """Ultimate moments of both signs, as the beam analysis tells them."""
-    own = main_moment(measures, basis)
+    own = main_moment(measures)
     other = np.asarray(measures.get("reverse_moment", np.zeros_like(own)))
     return {"sagging": own if basis.sagging else other, "hogging": other if basis.sagging else own}
 
 
-def main_moment(measures: Mapping[str, Array], basis: Basis) -> Array:
-    """Largest ultimate moment of the main sign: with both signs, that of the main steel."""
-    if "main_moment" in measures:
-        return measures["main_moment"]
-    if "steel_area_reverse" not in measures:
-        return measures["ultimate_moment"]
-    arm = np.minimum(measures["arm_block"], measures["arm_bars"])
-    return np.asarray(measures["steel_area"] * arm * basis.strengths.steel)
+def main_moment(measures: Mapping[str, Array]) -> Array:
+    """Largest ultimate moment of the main sign."""
+    return measures.get("main_moment", measures["ultimate_moment"])
 
 
 def demand_of(strips: Strips, p: Properties, measures: Mapping[str, Array], basis: Basis) -> Demand:
@@ -212,7 +207,7 @@ def demand_of(strips: Strips, p: Properties, measures: Mapping[str, Array], basi
     need = basis.requirements
     made = making(strips, bend_radius=need.bend_radius_min, steep_slope=need.steep_slope)
     reverse = measures.get("steel_area_reverse")
-    moment, relief = main_moment(measures, basis), np.zeros(())
+    moment, relief = main_moment(measures), np.zeros(())
     if basis.arch is not None:
         relief = measures["thrust"] * basis.arch.rise
         relief = relief / (moment + relief)

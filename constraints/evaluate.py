@@ -169,11 +169,10 @@ def _beam(
     if basis.requirements.long_term == "cracked":
         late, turned = late_by_sign(strips, p, sections, m, result, basis)
         if turned is not None:  # of both signs that last, the larger
-            lasting = (e.sagging[SUSTAINED], e.hogging[SUSTAINED])
             least, most = lasting[::-1] if basis.sagging else lasting
             late = np.where(least > ROUND_OFF * most, np.maximum(late, turned), late)
     result |= _movements(sections[0], e, basis, left, late) | pushed
-    result["holding_force"] = e.load[CHARACTERISTIC] * p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
+    result["holding_force"] = e.load[CHARACTERISTIC] * p.ixz / p.ixx  # of a free module: what would hold it
     if basis.loads.pushes:
         result |= wind_forces(basis, variable)
         if basis.held:

@@ -19,6 +19,7 @@ _LARGEST = (
 OBLIQUE = ("main_moment", "oblique_moment", "oblique_side")
 OBLIQUE_REVERSE = ("oblique_moment_reverse", "oblique_side_reverse")
 """Measures that come where wind bends a module sideways."""
+_SIGNED = ("holding_force",)
 _LEAST = ("opening", "glass_slope", "thickness", "clearance")
 _STEEL = (
     ("steel_area", "bar_room", ("arm_block", "arm_bars", *OBLIQUE)),
@@ -65,7 +66,8 @@ def evaluate_member(member: Member, basis: Basis) -> Evaluation:
     result = _geometry(found, depth) | {k: v for k, v in measures.items() if v.ndim == depth}
     for key in _LARGEST:
         if key in measures:
-            result[key], places_of[key] = taken_at(measures[key], measures[key].argmax(axis=-1))
+            size = np.abs(measures[key]) if key in _SIGNED else measures[key]
+            result[key], places_of[key] = taken_at(measures[key], size.argmax(axis=-1))
     for key in _LEAST:
         if key not in measures:
             continue

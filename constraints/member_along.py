@@ -23,6 +23,7 @@ from longvault.constraints.making import making
 from longvault.constraints.member_sideways import Sidelong
 from longvault.constraints.reinforcement import BeamSection
 from longvault.constraints.service import late_by_sign
+from longvault.constraints.shift_rule import steel_along
 from longvault.constraints.sideways import Oblique, oblique
 from longvault.constraints.strength import Moments, beam_sections, demands
 from longvault.constraints.sway import holding
@@ -100,7 +101,9 @@ class Along:
             sidelong = Sidelong.solve(p, basis, where, beam, rules, variable)
         if sidelong is not None and basis.pushed:
             turned = oblique(strips, p, sections, basis, sidelong.pairs(), moments, local)
+            moved = {key: local[key] for key in ("steel_area", "steel_area_reverse") if key in local}
             local |= turned.measures
+            local |= {key: np.maximum(steel, local[key]) for key, steel in moved.items()}
             moments = turned.moments
         more = _late(strips, p, sections, moments, local, basis)
         lasts = variable.down if rules[SUSTAINED].variable.any() else np.zeros(len(variable.cases))
@@ -113,8 +116,7 @@ class Along:
             local["glass_slope"] = glass_slope(strips, basis)
         if need.pond_depth_max is not None:
             local["pond_depth"] = ponds(strips).depth
-        sideways = p.ixz / p.ixx if basis.held else np.zeros_like(p.ixx)
-        local["holding_force"] = local["characteristic_load"] * sideways
+        local["holding_force"] = local["characteristic_load"] * p.ixz / p.ixx
         if basis.held and basis.loads.pushes:
             local["holding_force"] = holding(p, basis, permanent=loads.permanent, variable=variable)[0]
         local["reaction"] = envelopes["push"].most.max(axis=-1)
@@ -254,7 +256,7 @@ class Along:
 
     def _heaviest_case(self) -> Governing:
         """Name the combination and the place of the largest force that holding needs."""
-        at = self.local["holding_force"].argmax(axis=-1)
+        at = np.abs(self.local["holding_force"]).argmax(axis=-1)
         rules = self.rules[CHARACTERISTIC]
         down = self.variable.down
         here = down if down.ndim == 1 else np.take_along_axis(down, at[..., None, None], axis=-2)[..., 0, :]
@@ -290,6 +292,8 @@ def _demands(
     m = Moments.told(*(np.maximum(by_section(v, where), 0.0) for v in sizes), axis=(-1,))
     shear = by_section(envelopes["shear"].largest()[0], where)
     result = demands(m, shear, p, sections, basis, signs_of(basis))
+    steel = steel_along(ultimate, sections, basis, where)
+    result |= {key: by_section(values, where) for key, values in steel.items()}
     own = np.maximum(m.sagging, m.hogging)
     largest = own.max(axis=-1, keepdims=True)
     modulus = np.minimum(p.s_top, p.s_bottom) if basis.held else p.s_free

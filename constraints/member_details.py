@@ -138,6 +138,8 @@ def worst_along(
     every = margins_of(limits, local, along.strips.batch)
     at = {limit.key: every[..., i].argmax(axis=-1) for i, limit in enumerate(limits)}
     of = {limit.demand: at[limit.key] for limit in limits}
+    if "cracked_arm" in found.measures:  # that of the most steel
+        of["cracked_arm"] = found.measures["cracked_steel"].argmax(axis=-1)
     measures = {key: _worst(key, values, of, along) for key, values in found.measures.items()}
     own = {limit.key: _governing(limit, at[limit.key], found, along) for limit in limits}
     return Details(measures, None, own, every.max(axis=-2))

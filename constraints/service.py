@@ -46,10 +46,17 @@ def cracked_inertia(
     >>> round(float(i) * 1e3, 4)
     4.2612
     """
+    return _cracked(strips, steel, bars_z, ratio, sagging)[0]
+
+
+def _cracked(
+    strips: Strips, steel: ArrayLike, bars_z: ArrayLike, ratio: float, sagging: bool
+) -> tuple[Array, Array]:
+    """Second moment of the cracked section and the distance of its axis from the bars (...)."""
     bars, heavy = one_each(bars_z, strips.batch), ratio * one_each(steel, strips.batch)
-    out = np.empty(bars.size)
+    out = np.empty((bars.size, 2))
     service_kernel.cracked_rows(*strip_rows(strips), 1.0 if sagging else -1.0, bars, heavy, out)
-    return out.reshape(strips.batch)
+    return out[:, 0].reshape(strips.batch), out[:, 1].reshape(strips.batch)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +64,15 @@ class LongTerm:
     """How a standard takes cracking and creep into a deflection.
 
     Long-term over elastic deflection: ``times`` (zeta I / I_cr + 1 - zeta), zeta = 1 - ``bond`` (M_cr / M)^2
-    where M is above ``threshold`` M_cr, 0 below; I_cr with ``softer`` times the modular ratio.
+    where M is above ``threshold`` M_cr, 0 below; I_cr with ``softer`` times the modular ratio. ``shrinkage``
+    is the strain whose curvature comes on top; 0 where ``times`` holds it.
     """
 
     times: float
     bond: float
     threshold: float
     softer: float
+    shrinkage: float
     formula: str
     source: str
 
@@ -77,9 +86,12 @@ SUSTAINED_TIMES = 2.0
 def long_term_of(basis: Basis) -> LongTerm:
     """Return the rule of the standard in force.
 
-    EN 1992-1-1, 7.4.3 (7.18)-(7.20): both states with E_cm / (1 + creep), zeta = 1 - 0.5 (M_cr / M)^2. ACI
-    318-19, 24.2.3.5: I_e = I_cr / (1 - (2/3 M_cr / M)^2 (1 - I_cr / I_g)) above 2/3 M_cr, which is the same
-    sum with zeta = 1 - (2/3 M_cr / M)^2, and 1 + lambda_Delta for time (24.2.4.1). Both from memory.
+    EN 1992-1-1, 7.4.3 (7.18)-(7.21): both states with E_cm / (1 + creep), zeta = 1 - 0.5 (M_cr / M)^2, and
+    the curvature of shrinkage. ACI 318-19, 24.2.3.5: I_e = I_cr / (1 - (2/3 M_cr / M)^2 (1 - I_cr / I_g))
+    above 2/3 M_cr, which is the same sum with zeta = 1 - (2/3 M_cr / M)^2, and 1 + lambda_Delta for creep and
+    shrinkage (24.2.4.1). Both from memory. For thin roofs with little steel ACI comes out two to three times
+    higher, as written: lambda_Delta multiplies the whole cracked deflection, while by EN creep softens the
+    concrete alone, which hardly moves a section that its steel governs.
 
     Examples
     --------
@@ -91,15 +103,15 @@ def long_term_of(basis: Basis) -> LongTerm:
     """
     if isinstance(basis.concrete, AmericanConcrete):
         return LongTerm(
-            1.0 + SUSTAINED_TIMES, 4.0 / 9.0, 2.0 / 3.0, 1.0,
+            1.0 + SUSTAINED_TIMES, 4.0 / 9.0, 2.0 / 3.0, 1.0, 0.0,
             f"elastic x I_g / I_e x (1 + {SUSTAINED_TIMES:g})",
             "ACI 318-19, 24.2.3.5, 24.2.4.1 (from memory)",
         )  # fmt: skip
-    creep = basis.requirements.creep
+    creep, shrinkage = basis.requirements.creep, basis.requirements.shrinkage
     return LongTerm(
-        1.0 + creep, SUSTAINED_BOND, 1.0, 1.0 + creep,
-        f"zeta cracked + (1 - zeta) uncracked, creep {creep:g}",
-        "EN 1992-1-1, 7.4.3 (7.18)-(7.20) (from memory)",
+        1.0 + creep, SUSTAINED_BOND, 1.0, 1.0 + creep, shrinkage,
+        f"zeta cracked + (1 - zeta) uncracked, creep {creep:g}, shrinkage {shrinkage * 1e3:g} mm/m",
+        "EN 1992-1-1, 7.4.3 (7.18)-(7.21) (from memory)",
     )  # fmt: skip
 
 
@@ -131,12 +143,60 @@ class States:
         zeta, 0 where it does not crack.
     late : array
         Long-term over elastic deflection of the uncracked section.
+    shrunk : array
+        Curvature of shrinkage, in the sense of the moment [1/m].
     """
 
     cracking: Array
     inertia: Array
     share: Array
     late: Array
+    shrunk: Array
+
+
+def shrinkage_curvature(
+    p: Properties, *, steel: Array, bars_z: Array, ratio: float, cracked: tuple[Array, Array], share: Array
+) -> Array:
+    """Curvature that a shrinkage strain of 1 leaves in a section with bars on one side (...) [1/m].
+
+    alpha_e S / I, S of the bars about the axis, for both states, and zeta between them (EN 1992-1-1, 7.4.3(6)
+    and (7.21), from memory): what a free strain of the concrete does to a section that its bars hold back.
+
+    Parameters
+    ----------
+    p : Properties
+        Batch (...); the whole section without steel.
+    steel, bars_z : array (...)
+        Bars [m2] and the height of their centroid [m].
+    ratio : float
+        Modulus of steel over the crept one of concrete, alpha_e.
+    cracked : tuple of array (...)
+        Second moment of the cracked section [m4], and the distance of its axis from the bars [m].
+    share : array (...)
+        zeta, 0 where uncracked.
+
+    Examples
+    --------
+    Rectangle 0.3 x 0.6 m, 20 cm2 at 0.05 m, alpha_e = 15; uncracked the axis stands at (0.18 x 0.3 + 0.03 x
+    0.05) / 0.21 = 0.264 m, S / I = 0.03 x 0.214 / 0.00701:
+
+    >>> from longvault.sections.properties import section_properties
+    >>> beam = section_properties(Strips.chain([0.0, 0.0], [0.0, 0.6], [0.3], "edge beam"))
+    >>> bent = shrinkage_curvature(beam, steel=np.array(20e-4), bars_z=np.array(0.05), ratio=15.0,
+    ...                            cracked=(np.array(0.0042612), np.array(0.3036)), share=np.array(0.0))
+    >>> round(float(bent), 3)
+    0.917
+    """
+    inertia, arm = cracked
+    heavy = ratio * steel
+    apart = np.abs(p.centroid_z - bars_z)
+    own = apart * p.area / (p.area + heavy)
+    whole = p.ixx + p.area * (apart - own) ** 2 + heavy * own * own
+    none = share * heavy
+    with np.errstate(divide="ignore", invalid="ignore"):
+        opened = np.where(none == 0.0, none, none * arm / inertia)
+    bent: Array = opened + (1.0 - share) * heavy * own / whole
+    return bent
 
 
 def states_of(
@@ -145,6 +205,7 @@ def states_of(
     section: BeamSection,
     *,
     moment: Array,
+    lasting: Array,
     steel: Array,
     basis: Basis,
     sagging: bool,
@@ -152,15 +213,17 @@ def states_of(
     """Both states of a section under a moment of one sign, by `long_term_of` the standard in force (...).
 
     M is the largest characteristic moment of the sign looked at. The section is held straight in the ratio
-    of cracked to uncracked stiffness. Shrinkage is left out: common practice for a screen. A module that
-    prestress keeps whole only creeps.
+    of cracked to uncracked stiffness. The curvature of shrinkage lies along the span as the steel does, and
+    that as the moment: so it is told as a share of the elastic curvature under the ``lasting`` moment. Bars
+    the same from end to end would have it evenly, which on a simple span sags by a fifth more of it. A module
+    that prestress keeps whole only creeps.
 
     Parameters
     ----------
     strips, p, section : Strips, Properties, BeamSection
         Batch (...) of sections, and as a cracked beam for that sign.
-    moment, steel : array (...)
-        Largest characteristic moment [N m], and the main steel that bending asks for [m2].
+    moment, lasting, steel : array (...)
+        Largest characteristic and quasi-permanent moment [N m], main steel that bending asks for [m2].
     basis : Basis
         Materials and creep.
     sagging : bool
@@ -168,30 +231,37 @@ def states_of(
 
     Examples
     --------
-    Tension below cracking leaves creep alone, 1 + 2.5:
+    Tension below cracking leaves creep, 1 + 2.5, and shrinkage, 1.62e-5 x 32.8 GPa x 0.2 m4 over 0.1 MNm:
 
     >>> from longvault.constraints.basis import Requirements
     >>> from longvault.constraints.reinforcement import beam_section
     >>> from longvault.sections.properties import section_properties
     >>> wall, basis = Strips.chain([0, 0], [0, 2], 0.3, "web"), Basis(10.0, 5.0, Requirements(3.0))
-    >>> p = section_properties(wall)
-    >>> found = states_of(wall, p, beam_section(wall, p, detailing=basis.detailing),
-    ...                   moment=np.array(1e5), steel=np.array(5e-4), basis=basis, sagging=True)
-    >>> float(found.late), float(found.share)
-    (3.5, 0.0)
+    >>> p, moment = section_properties(wall), np.array(1e5)
+    >>> found = states_of(wall, p, beam_section(wall, p, detailing=basis.detailing), moment=moment,
+    ...                   lasting=moment, steel=np.array(5e-4), basis=basis, sagging=True)
+    >>> round(float(found.late), 2), float(found.share)
+    (4.56, 0.0)
     """
     rule, concrete = long_term_of(basis), basis.concrete
     above, below = (p.s_top, p.s_bottom) if basis.held else (p.s_free_compression, p.s_free_tension)
     cracking = concrete.cracking * (below if sagging else above)
     if stays_whole(basis):
         none = 0.0 * moment * cracking
-        return States(cracking, p.ixx, none, rule.times + none)
+        return States(cracking, p.ixx, none, rule.times + none, none)
     ratio = rule.softer * basis.steel.modulus / concrete.ecm
-    cracked = cracked_inertia(strips, steel=steel, bars_z=section.bars_z, ratio=ratio, sagging=sagging)
+    found = _cracked(strips, steel, section.bars_z, ratio, sagging)
     opened = ~(moment <= rule.threshold * cracking)  # NaN rows stay NaN
     share = np.where(opened, 1.0 - rule.bond * (cracking / np.maximum(moment, 1e-9)) ** 2, 0.0)
-    inertia = np.where(opened, np.minimum(cracked, p.ixx), p.ixx)
-    return States(cracking, inertia, share, rule.times * (share * (p.ixx / inertia) + 1.0 - share))
+    inertia = np.where(opened, np.minimum(found[0], p.ixx), p.ixx)
+    late = rule.times * (share * (p.ixx / inertia) + 1.0 - share)
+    shrunk = rule.shrinkage * shrinkage_curvature(
+        p, steel=steel, bars_z=section.bars_z, ratio=ratio, cracked=found, share=share
+    )
+    elastic = lasting / (concrete.ecm * section.inertia)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        late = late + np.where(lasting > 0.0, shrunk / elastic, 0.0 * lasting)
+    return States(cracking, inertia, share, late, shrunk)
 
 
 def late_by_sign(
@@ -204,16 +274,18 @@ def late_by_sign(
 ) -> tuple[Array, Array | None]:
     """Long-term over elastic deflection for the main sign of moment, and for the other where it occurs.
 
-    ``steel`` holds the main steel of both signs by the keys of `longvault.constraints.strength.demands`.
+    ``steel`` holds the main steel of both signs by the keys of `longvault.constraints.strength.demands`, and
+    the quasi-permanent moments by those of `longvault.constraints.evaluate.lasting_moments`.
     """
     moments = (m.sagging_service, m.hogging_service)
     late: list[Array] = []
-    for section, key, sagging in zip(
-        sections, ("steel_area", "steel_area_reverse"), (basis.sagging, not basis.sagging), strict=True
+    for section, sign, sagging in zip(
+        sections, ("", "_reverse"), (basis.sagging, not basis.sagging), strict=True
     ):
         if section is not None:
             found = states_of(
-                strips, p, section, moment=moments[0 if sagging else 1], steel=steel[key], basis=basis,
+                strips, p, section, moment=moments[0 if sagging else 1],
+                lasting=steel[f"sustained_moment{sign}"], steel=steel[f"steel_area{sign}"], basis=basis,
                 sagging=sagging,
             )  # fmt: skip
             late.append(found.late)

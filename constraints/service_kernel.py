@@ -35,6 +35,8 @@ def spread_heights(x, z, first, second, t, sign, out):
 def cracked_row(lines, start, bars, heavy):
     """Second moment about the own neutral axis of concrete above it and steel ``heavy`` at height ``bars``.
 
+    Returns it and the height of the axis.
+
     ``lines`` comes from `spread_heights`. The first moment less that of the steel is convex and falls with
     the axis, so Newton's steps come up to its root from below, after at most one from above.
     """
@@ -51,18 +53,23 @@ def cracked_row(lines, start, bars, heavy):
                 second += half * (b * b * b - a * a * a)
         inertia = second / 1.5 + heavy * (axis - bars) ** 2
         step = max((first - heavy * (axis - bars)) / (area + heavy), bars - axis)
-        if not abs(step) > CLOSE * (axis - bars):
-            break
+        last = not abs(step) > CLOSE * (axis - bars)
         axis += step
-    return inertia
+        if last:
+            break
+    return inertia, axis
 
 
 @njit(cache=True, error_model="numpy")
 def cracked_rows(x, z, first, second, t, sign, bars, heavy, out):
-    """Fill ``out`` (N,) from heights of bars (N,) and their area times the ratio of moduli (N,)."""
+    """Fill ``out`` (N, 2), second moment and height of the axis above the bars.
+
+    From heights of bars (N,) and their area times the ratio of moduli (N,).
+    """
     lines = np.empty((3, first.size))
     for c in range(x.shape[0]):
-        out[c] = np.nan
+        out[c] = np.nan, np.nan
         if np.isfinite(bars[c]) and np.isfinite(heavy[c]) and usable(x[c], z[c], first, second, t[c]):
             centre = spread_heights(x[c], z[c], first, second, t[c], sign, lines)
-            out[c] = cracked_row(lines, centre, sign * bars[c], heavy[c])
+            inertia, axis = cracked_row(lines, centre, sign * bars[c], heavy[c])
+            out[c] = inertia, axis - sign * bars[c]

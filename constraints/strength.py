@@ -78,7 +78,7 @@ def demands(
     if other is not None:
         arm = np.minimum(other.arm_block, other.arm_bars)
         result["steel_area_reverse"] = reverse / (arm * strength.steel)
-        result["reverse_moment"] = reverse
+        result["main_moment"], result["reverse_moment"] = own, reverse
         result["bar_room_reverse"] = _room(other, p, basis)
     return result
 

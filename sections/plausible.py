@@ -26,6 +26,9 @@ FLAT_SHARE = 0.25
 AT_EDGE = 0.12
 """How far from the outermost node of its side, over the bay, a joint at the slot may lie."""
 
+THICKER = 1e-6
+"""Thicknesses that differ by no more, over the other, are one."""
+
 TOUCH = 1e-3
 """Places that differ by no more are one [m]."""
 
@@ -33,13 +36,14 @@ MOST_SPRING = 1e10
 """Stiffest strut that is taken [N/m2]: E A / L of 100 cm2 of steel every metre, 0.2 m to mid-slot."""
 
 
-def judged_parts(section: Section, pitch: float) -> tuple[Section, str]:
+def judged_parts(section: Section, pitch: float, stations: Iterable[Strips] = ()) -> tuple[Section, str]:
     """Take for roof surface what is called a beam or kerb and is none, and say so in one sentence.
 
     A beam or kerb is straight, ends free at one end, and is compact: not more than `SLENDER` times as deep as
-    thick and, where it lies flat, not wider than a quarter of the bay. A valley beam
-    is upright with its outer face at the edge of the bay (its strips hold half of the thickness). Whatever
-    else a strip is called, it is looked at as roof surface.
+    thick. Where it lies flat it is not wider than a quarter of the bay, and thicker than the surface it meets
+    or turned from it by more than 30 degrees: a lip that runs on as the surface does is surface. A valley
+    beam is upright with its outer face at the edge of the bay (its strips hold half of the thickness).
+    Whatever else a strip is called, it is looked at as roof surface.
 
     Parameters
     ----------
@@ -47,6 +51,8 @@ def judged_parts(section: Section, pitch: float) -> tuple[Section, str]:
         One section, not a batch.
     pitch : float
         Bay [m].
+    stations : iterable of Strips
+        Further sections of a module that varies along the span: what is no beam at one of them is none.
 
     Returns
     -------
@@ -68,10 +74,10 @@ def judged_parts(section: Section, pitch: float) -> tuple[Section, str]:
     >>> found.strips.parts, said
     (('wing', 'wing', 'wing'), '1 strip called kerb is no beam or kerb and is looked at as roof surface')
     """
-    strips = section.strips
-    wrong = np.zeros(len(strips.parts), dtype=np.bool_)
-    for member in members(strips):
-        wrong[member] = not _is_member(strips, member, pitch)
+    strips, wrong = section.strips, np.zeros(len(section.strips.parts), dtype=np.bool_)
+    looked = (strips, *stations)
+    for run in members(strips):
+        wrong[run] = not all(_is_member(one, run, pitch) for one in looked)
     if not (wrong | roof_surface(strips)).any():
         raise ValueError("every strip is called beam or kerb; a roof has surface: call that wing or crown")
     if not wrong.any():
@@ -103,7 +109,22 @@ def _is_member(strips: Strips, run: list[int], pitch: float) -> bool:
     ratio = length.sum() / float((strips.thickness[run] * np.where(halves, 2.0, 1.0)).min())
     if lean.max() <= UPRIGHT:
         return bool(ratio <= SLENDER and (not halves.any() or _at_valley(strips, run, pitch)))
-    return bool(ratio <= SLENDER and length.sum() <= FLAT_SHARE * pitch and not halves.any())
+    compact = ratio <= SLENDER and length.sum() <= FLAT_SHARE * pitch and not halves.any()
+    return bool(compact and not _runs_on(strips, run))
+
+
+def _runs_on(strips: Strips, run: list[int]) -> bool:
+    """Whether a flat run is no thicker than a strip outside it that it meets, and goes on the same way."""
+    dx, dz = strips.span_vectors()
+    slope = np.arctan2(dz, dx)
+    for e in sorted(set(range(len(strips.parts))) - set(run)):
+        for own in run:
+            if not np.intersect1d(strips.ends[e], strips.ends[own]).size:
+                continue
+            turned = np.abs(np.mod(slope[e] - slope[own] + 0.5 * np.pi, np.pi) - 0.5 * np.pi)
+            if turned <= UPRIGHT and strips.thickness[own] <= strips.thickness[e] * (1.0 + THICKER):
+                return True
+    return False
 
 
 def _at_valley(strips: Strips, run: list[int], pitch: float) -> bool:

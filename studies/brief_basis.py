@@ -109,6 +109,7 @@ def _requirements_of(brief: Brief) -> Requirements:
         camber=n.camber_mm / 1e3,
         long_term=n.long_term,
         creep=n.creep,
+        shrinkage=n.shrinkage_mm_m / 1e3,
         glass_difference_max=_in_si(n.glass_difference_max_mm, 1e-3),
         sideways_ratio=n.sideways_ratio,
         pond_depth_max=_in_si(n.pond_depth_max_mm, 1e-3),

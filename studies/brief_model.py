@@ -196,6 +196,9 @@ class LimitsTable(Table):
         description="cracked: states of the section, EN 1992-1-1, 7.4.3; factor: long_term_factor x elastic",
     )
     creep: float = number(0, 6, "creep coefficient of the cracked states", _need.creep)
+    shrinkage_mm_m: float = number(
+        0, 1, "final shrinkage of the cracked states", round(_need.shrinkage * 1e3, 9)
+    )
     exposure: Literal["X0", "XC1", "XC2", "XC3", "XC4", "XD1", "XD2", "XD3", "XS1", "XS2", "XS3"] = Field(
         "XC1",
         description="exposure class, for crack width, EN 1992-1-1: XC1 dry inside, XC4 in the rain",

@@ -10,6 +10,7 @@ UNITS = {
     "kN_m": "kN/m",
     "kNm_m": "kNm/m",
     "MN_m2": "MN/m²",
+    "mm_m": "mm/m",
     "cm2_m": "cm²/m",
     "kNm": "kNm",
     "MPa": "MPa",

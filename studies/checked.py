@@ -26,6 +26,7 @@ from longvault.sections.member import Member
 from longvault.sections.plausible import check_joints, judged_parts
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.section_file import Section
+from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 from longvault.studies.sheet_table import quantity
 
@@ -150,8 +151,7 @@ def check_section(
     """
     if section.strips.batch:
         raise ValueError(f"section: got a batch of shape {section.strips.batch}; one is checked at a time")
-    check_joints(section, basis.pitch)
-    section, taken = judged_parts(section, basis.pitch)
+    section, member, taken = _judged(section, member, basis.pitch)
     strips = section.strips
     if basis.crosswise is not None:
         looked = replace(basis.crosswise, bays=described_bays(section, basis.crosswise.bays))
@@ -182,6 +182,18 @@ def check_section(
         section, basis, p, beam, loads, measures, rows, proving, bays, plates, variable, along, member,
         "; ".join(said for said in (result.note, taken) if said),
     )  # fmt: skip
+
+
+def _judged(section: Section, member: Member | None, pitch: float) -> tuple[Section, Member | None, str]:
+    """Return section and taper with the parts that they are looked at with, and what is said of that."""
+    s = None if member is None else member.sections
+    stations = () if s is None else tuple(s[k] for k in range(s.batch[0]))
+    for one in (section.strips, *stations):
+        check_joints(replace(section, strips=one), pitch)
+    section, taken = judged_parts(section, pitch, stations)
+    if s is not None:
+        member = Member(Strips(s.x, s.z, s.ends, s.thickness, section.strips.parts))
+    return section, member, taken
 
 
 def _plates(

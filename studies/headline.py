@@ -35,6 +35,7 @@ def kind_settings(basis: Basis) -> tuple[str, ...]:
     tendon = None if settings is None else settings.tensioning
     asked = [
         ("creep coefficient", need.creep if need.long_term == "cracked" else None, 1.0),
+        ("shrinkage in mm/m", need.shrinkage * 1e3 if need.long_term == "cracked" else None, 0.2),
         (
             "factor of long-term deflection",
             need.long_term_factor if need.long_term == "factor" else None,

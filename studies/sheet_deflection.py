@@ -9,7 +9,7 @@ from longvault.constraints.beam import SUPPORTS
 from longvault.constraints.effects import Effects, signs_of
 from longvault.constraints.evaluate import evaluate, heaviest
 from longvault.constraints.evaluate_member import evaluate_member
-from longvault.constraints.service import long_term_of, states_of, stays_whole
+from longvault.constraints.service import States, long_term_of, states_of, stays_whole
 from longvault.constraints.strength import ROUND_OFF
 from longvault.studies.checked import Checked
 from longvault.studies.place_words import place_rows
@@ -40,11 +40,8 @@ def deflection_table(checked: Checked) -> SheetTable:
 
 def _holding_rows(checked: Checked) -> list[tuple[str, str, str]]:
     """Sideways force that holds a section without symmetry straight, or that would if anything held it."""
-    basis, m = checked.basis, checked.measures
+    basis, m, p = checked.basis, checked.measures, checked.properties
     force = m["holding_force"]
-    if checked.member is None and not (basis.held and basis.loads.pushes):
-        p = checked.properties
-        force = m["characteristic_load"] * float(p.ixz / p.ixx)
     if abs(force) <= ROUND_OFF * m["characteristic_load"]:
         return []
     held = "force that holds it straight" if basis.held else "force that would hold it straight (it is free)"
@@ -120,22 +117,24 @@ def _steps(checked: Checked, less: str) -> list[tuple[str, str, str]]:
     basis, m, p = checked.basis, checked.measures, checked.properties
     rule, concrete, moment = long_term_of(basis), basis.concrete, m["characteristic_moment"]
     found = states_of(
-        checked.section.strips, p, checked.beam, moment=np.array(moment), steel=np.array(m["steel_area"]),
-        basis=basis, sagging=basis.sagging,
+        checked.section.strips, p, checked.beam, moment=np.array(moment),
+        lasting=np.array(m["sustained_moment"]), steel=np.array(m["steel_area"]), basis=basis,
+        sagging=basis.sagging,
     )  # fmt: skip
     elastic, share, cracking = mm(m["deflection_sustained"]), float(found.share), float(found.cracking)
     words = f"{concrete.cracking / 1e6:.3f} MPa x {cracking / concrete.cracking:.4f} m³"
     words += f", {concrete.cracking_words} x S_t"
     first = ("moment that cracks, M_cr", words, kilo(cracking, "kNm"))
+    drawn, more = _shrinkage(checked, found)
     if not share:
         why = "prestress keeps it whole" if stays_whole(basis) else "M_k does not crack it"
-        words = f"{why}: {rule.times:g} x {elastic}, {rule.source}{less}"
-        return [first, ("long term, uncracked", words, mm(m["deflection"]))]
+        words = f"{why}: {rule.times:g} x {elastic}{more}, {rule.source}{less}"
+        return [first, *drawn, ("long term, uncracked", words, mm(m["deflection"]))]
     ratio = rule.softer * basis.steel.modulus / concrete.ecm
     bars = f"A_s = {cm2(m['steel_area'])} at z = {float(checked.beam.bars_z):.3f} m, {ratio:.2f} times"
     between = f"1 - {rule.bond:.4g} ({kilo(cracking, 'kNm')} / {kilo(moment, 'kNm')})²"
     inertia, whole = float(found.inertia), float(p.ixx)
-    late = f"{rule.times:g} x ({share:.4f} x {whole:.5f} / {inertia:.5f} + {1 - share:.4f}) x {elastic}"
+    late = f"{rule.times:g} x ({share:.4f} x {whole:.5f} / {inertia:.5f} + {1 - share:.4f}) x {elastic}{more}"
     return [
         first,
         (
@@ -144,8 +143,23 @@ def _steps(checked: Checked, less: str) -> list[tuple[str, str, str]]:
             f"{inertia:.5f} m⁴",
         ),
         ("share cracked, zeta", between, f"{share:.4f}"),
+        *drawn,
         ("long term, cracked", f"{late}, {rule.source}{less}", mm(m["deflection"])),
     ]
+
+
+def _shrinkage(checked: Checked, found: States) -> tuple[list[tuple[str, str, str]], str]:
+    """Sag by shrinkage, and how it enters the long-term deflection; nothing where the rule holds it."""
+    basis, m, bent = checked.basis, checked.measures, float(found.shrunk)
+    if not bent:
+        return [], ""
+    elastic = m["sustained_moment"] / (basis.concrete.ecm * float(checked.beam.inertia))
+    sag = bent / elastic * m["deflection_sustained"]
+    words = (
+        f"{basis.requirements.shrinkage * 1e3:g} mm/m x alpha_e S / I of both states, zeta between them: "
+        f"{bent * 1e3:.4f} over {elastic * 1e3:.4f} mm/m² elastic, x {mm(m['deflection_sustained'])}"
+    )
+    return [("sag by shrinkage", words, mm(sag))], f" + {mm(sag)}"
 
 
 def cracked_deflection(checked: Checked) -> float:

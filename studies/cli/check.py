@@ -113,6 +113,7 @@ def document(checked: Any, project: str) -> dict[str, Any]:
         "brief": project,
         "name": checked.section.name,
         "standard": checked.basis.standard.key,
+        "held_straight": checked.basis.held,
         "feasible": checked.feasible,
         "governing": checked.governing.limit.key,
         **properties,

@@ -46,6 +46,29 @@ def section_from(reference: str, *, one_piece: bool = True) -> "Section":
         raise BadInput(f"{reference}: {error}") from None
 
 
+def judged_section(
+    reference: str, pitch: float | None = None, *, one_piece: bool = True
+) -> tuple["Section", str]:
+    """Read a section and judge its joints and labels as ``check`` does, or end with what is wrong.
+
+    Without a bay ``pitch`` [m] the module is taken to be as wide as one. A beam alone, which is no roof, is
+    not refused. Returns the section with the parts that it is looked at with, and what is said of that; empty
+    where nothing is.
+    """
+    from longvault.sections.plausible import check_joints, judged_parts
+
+    section = section_from(reference, one_piece=one_piece)
+    width = float(section.strips.x.max() - section.strips.x.min())
+    try:
+        check_joints(section, pitch)
+    except ValueError as error:
+        raise BadInput(f"{reference}: {error}") from None
+    try:
+        return judged_parts(section, width if pitch is None else pitch)
+    except ValueError as error:  # no roof, but a section all the same
+        return section, str(error)
+
+
 def section_path(reference: str) -> Path:
     """Path of the section file that FILE or DIR:ID names."""
     if Path(reference).exists():

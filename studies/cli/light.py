@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from longvault.sections.symbols import CAUTION
-from longvault.studies.cli.common import BadInput, section_from
+from longvault.studies.cli.common import BadInput, judged_section
 
 TITLES = {
     "x_m": "x m",
@@ -104,7 +104,7 @@ def command(section: str, draw: Path | None, as_json: bool, **options: Any) -> N
     in the section, for slots that run without end along the span (--span-m tells what the ends take).
 
     \b
-    JSON: caution, section, floor_m, pitch_m, span_m, modules, glass_factor,
+    JSON: note, caution, section, floor_m, pitch_m, span_m, modules, glass_factor,
       points [x_m, sky_component_overcast_pct, sky_component_uniform_pct,
         through_glass_overcast_pct, through_glass_uniform_pct  (--glass),
         finite_overcast_pct, finite_uniform_pct                (--span-m)],
@@ -125,10 +125,10 @@ def command(section: str, draw: Path | None, as_json: bool, **options: Any) -> N
     _check(options)
     options["latitude"] = None if options["latitude"] is None else math.radians(options["latitude"])
     question = LightQuestion(x_azimuth=math.radians(options.pop("azimuth")), **options)
-    read = section_from(section, one_piece=False)
+    read, said = judged_section(section, question.pitch, one_piece=False)
     _check_pitch(read, question.pitch)
     try:
-        document = light_document(read, question)
+        document = {"note": said or None} | light_document(read, question)
     except ValueError as error:
         raise BadInput(str(error)) from None
     if draw is not None:
@@ -194,7 +194,8 @@ def _table(document: dict[str, Any]) -> str:
         lines += [f"  {_words(k):<44}{_value(v):>12}" for k, v in part.items() if not isinstance(v, list)]
         for key in ("months", "stretches"):
             lines += _rows(part.get(key, []))
-    return "\n".join([*lines, "", CAUTION])
+    note = [f"{document['note']}."] if document["note"] else []
+    return "\n".join([*lines, "", *note, CAUTION])
 
 
 def _rows(rows: list[dict[str, Any]]) -> list[str]:

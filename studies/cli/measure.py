@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from longvault.sections.symbols import CAUTION
-from longvault.studies.cli.common import BadInput, section_from
+from longvault.studies.cli.common import BadInput, judged_section
 
 if TYPE_CHECKING:
     from longvault.sections import Section, Strips
@@ -56,7 +56,7 @@ def command(file: str, as_json: bool) -> None:
 
     Preliminary design only: local codes and a licensed engineer decide.
     """
-    section = section_from(file)
+    section, said = judged_section(file)
     values = measures(section.strips)
     if None in values.values():
         raise BadInput(
@@ -64,11 +64,10 @@ def command(file: str, as_json: bool) -> None:
             "in metres (say 0.001 to 1000)"
         )
     if as_json:
-        click.echo(
-            json.dumps({"caution": CAUTION, "name": section.name, **values}, indent=1, allow_nan=False)
-        )
+        shown = {"caution": CAUTION, "note": said or None, "name": section.name, **values}
+        click.echo(json.dumps(shown, indent=1, allow_nan=False))
     else:
-        _show(section, values)
+        _show(section, values, said)
 
 
 def measures(strips: "Strips") -> dict[str, float | None]:
@@ -90,7 +89,7 @@ def _values(source: object, keys: list[str]) -> dict[str, float | None]:
     return found
 
 
-def _show(section: "Section", values: dict[str, float | None]) -> None:
+def _show(section: "Section", values: dict[str, float | None], said: str) -> None:
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
@@ -109,6 +108,8 @@ def _show(section: "Section", values: dict[str, float | None]) -> None:
         table.add_row(title, number_text(values[key], ROUNDING * scale), UNITS.get(unit, unit))
     console = Console(highlight=False)
     console.print(table)
+    if said:
+        console.print(f"{said}.", soft_wrap=True)
     console.print(CAUTION, style="italic", soft_wrap=True)
 
 

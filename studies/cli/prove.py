@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from longvault.sections.symbols import CAUTION
-from longvault.studies.cli.common import BadInput, section_from
+from longvault.studies.cli.common import BadInput, judged_section
 
 if TYPE_CHECKING:
     from longvault.constraints.plates_proof import Proof
@@ -82,7 +82,7 @@ def command(
                 f"{name}: got {value:g}; must be a finite number" + (" above 0" if value <= 0 else "")
             )
     _check_ranges({"--span-m": span, "--modulus-GPa": modulus, "--surface-load-kN-m2": load})
-    read = section_from(section)
+    read, said = judged_section(section, pitch)
     try:
         proof = prove(
             read, span=span, surface_load=load * 1e3, modulus=modulus * 1e9, poisson=poisson,
@@ -98,9 +98,10 @@ def command(
     if draw is not None:
         _draw(draw, read, proof, asked)
     if as_json:
-        click.echo(json.dumps(document(read, proof, asked), indent=1, allow_nan=False))
+        shown = {"note": said or None} | document(read, proof, asked)
+        click.echo(json.dumps(shown, indent=1, allow_nan=False))
     else:
-        _show(read, proof, asked)
+        _show(read, proof, asked, said)
 
 
 def _check_balance(section: str, worst: float) -> None:
@@ -218,7 +219,7 @@ def _beam(section: "Section", proof: "Proof", span: float) -> dict[str, Any]:
     }
 
 
-def _show(section: "Section", proof: "Proof", asked: dict[str, Any]) -> None:
+def _show(section: "Section", proof: "Proof", asked: dict[str, Any], said: str) -> None:
     from rich.console import Console
     from rich.table import Table
 
@@ -250,6 +251,7 @@ def _show(section: "Section", proof: "Proof", asked: dict[str, Any]) -> None:
         f"ux {beam['ux_m'] * 1e3:.2f} mm, uz {beam['uz_m'] * 1e3:.2f} mm.",
         f"Vault: {beam['label']}. It {beam['verdict']}.",
         *_short(section, asked["span_m"]),
+        *([f"{said}."] if said else []),
         f"Signs: {SIGNS}",
         CAUTION,
     ):

@@ -81,15 +81,15 @@ def cases():
 
 
 def seconds(calls, rounds=9):
-    """Least time of each call, taken in turns so that all meet the same machine."""
+    """Least processor time of each call, taken in turns so that all meet the same machine."""
     for call in calls:
         call()
     best = [np.inf] * len(calls)
     for _ in range(rounds):
         for i, call in enumerate(calls):
-            start = time.perf_counter()
+            start = time.process_time()
             call()
-            best[i] = min(best[i], time.perf_counter() - start)
+            best[i] = min(best[i], time.process_time() - start)
     return best
 
 

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from longvault.optimise import hypervolume, nondominated
+from longvault.sections.families.tapered import Tapered
 
 from .search_cases import BRIEFS, paths, reference, section_ideals, starter
 
@@ -35,6 +36,8 @@ def test_a_changed_problem_is_noticed(name):
 def test_no_design_beats_its_ideal(name):
     # law: S / ideal <= 1, of designs at random and of the best known
     problem, stored = starter(name), reference(name)
+    if isinstance(problem.evaluate.family, Tapered):
+        pytest.skip("one that varies along the span has no ideal section")
     ratio = section_ideals(problem, stored.samples)
     ratio = ratio[np.isfinite(ratio)]
     assert len(ratio)

@@ -76,7 +76,7 @@ def test_both_sides_get_their_least_steel_where_moments_change_sign(key):
     assert (m["main_steel_reverse"] >= asked).all()
     more = m["main_steel_reverse"] > asked * (1 + 1e-9)
     assert more.any()
-    row = next(i for i, limit in enumerate(done.limits) if limit.key == "cracked-steel-reverse")
+    row = next(i for i, limit in enumerate(done.limits) if limit.key == "main-steel-fits-reverse")
     np.testing.assert_array_equal(done.margins[:, row] <= 0, m["main_steel_reverse"] <= m["bar_room_reverse"])
     bar = 0.25 * np.pi * basis.detailing.main_bar**2
     whole = m["main_steel"] + m["main_steel_reverse"]

@@ -58,15 +58,23 @@ def test_a_flange_that_holds_the_axis():
 
 
 def test_market_hall_long_term_is_three_to_four_times_short():
-    """A factor of 3 to 4 on the elastic deflection is the screen of practice (from memory)."""
-    basis = replace(
-        basis_for("vault", held=True), requirements=Requirements(height_max=2.5, long_term="cracked")
-    )
+    """A factor of 3 to 4 on the elastic deflection is the screen of practice (from memory).
+
+    Shrinkage comes on top of what loads do; of cracked members it makes a fifth to a third (common practice).
+    """
+    need = Requirements(height_max=2.5, long_term="cracked")
+    shrunk = replace(basis_for("vault", held=True), requirements=need)
+    basis = replace(shrunk, requirements=replace(need, shrinkage=0.0))
     done = evaluate(market_hall(0.75), basis).measures
     factor = Requirements(height_max=2.5, long_term="factor")
     plain = evaluate(market_hall(0.75), replace(basis, requirements=factor)).measures
     elastic = float(plain["deflection"]) / 4.0
     assert 2.5 < float(done["deflection"]) / elastic < 6.0
+    assert (
+        0.12
+        < 1.0 - float(done["deflection"] / evaluate(market_hall(0.75), shrunk).measures["deflection"])
+        < 0.33
+    )
     relieved = replace(basis, requirements=replace(basis.requirements, camber=0.02, creep=0.0))
     assert (
         float(evaluate(market_hall(0.75), relieved).measures["deflection"]) < float(done["deflection"]) - 0.02
@@ -77,7 +85,7 @@ def test_below_cracking_it_is_creep_alone():
     basis = replace(
         basis_for("vault", held=True),
         span=3.0,
-        requirements=Requirements(height_max=2.5, long_term="cracked"),
+        requirements=Requirements(height_max=2.5, long_term="cracked", shrinkage=0.0),
     )
     done = evaluate(market_hall(0.75), basis).measures
     factor = Requirements(height_max=2.5, long_term="factor")
@@ -147,7 +155,10 @@ def test_both_signs_that_last_are_looked_at():
     for sagging, steel in ((False, "steel_area"), (True, "steel_area_reverse")):
         section = beam_section(strips, p, detailing=given.detailing, sagging=sagging)
         moment = m["characteristic_moment"] * (1.0 if not sagging else 0.6)
-        late = states_of(strips, p, section, moment=moment, steel=m[steel], basis=given, sagging=sagging)
+        lasting = m["sustained_moment_reverse" if sagging else "sustained_moment"]
+        late = states_of(
+            strips, p, section, moment=moment, lasting=lasting, steel=m[steel], basis=given, sagging=sagging
+        )
         ratios.append(float(late.late))
     found = float(m["deflection"] / m["deflection_sustained"])
     assert found >= ratios[0] * (1 - 1e-9)

@@ -82,10 +82,10 @@ def test_curvature_of_cracked_sections_integrated_along_the_arm():
     arm = min(float(section.arm_block), float(section.arm_bars))
     late = [
         states_of(
-            strips, p, section, moment=np.array(service * m), basis=given, sagging=False,
-            steel=np.array(ultimate * m / (arm * 500e6 / 1.15)),
+            strips, p, section, moment=np.array(service * m), lasting=np.array(g * m), basis=given,
+            sagging=False, steel=np.array(ultimate * moved / (arm * 500e6 / 1.15)),
         ).late
-        for m in unit
+        for m, moved in zip(unit, 0.5 * (11.0 - np.maximum(y - 0.5 * arm, 0.0)) ** 2, strict=True)
     ]  # fmt: skip
     assert max(late) > 2.0 * min(late) == pytest.approx(7.0)
     bent = np.array(late) * g * unit / (given.concrete.ecm * float(section.inertia)) * (11.0 - y)

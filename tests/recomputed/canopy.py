@@ -47,13 +47,17 @@ def canopy_margins(sections, basis, back_span):
     up = [bent(s, p, basis, False) for s, p in zip(lines, shapes, strict=True)]
     fcd, fc_service, strut, fyd, fy_shear = strengths(basis)
     c_down, c_up = np.array([one.compressed for one in down]), np.array([one.compressed for one in up])
-    steel = hog / (np.array([one.arm for one in up]) * fyd)
-    reverse = sag / (np.array([one.arm for one in down]) * fyd)
+    y, (sag_y, hog_y) = np.r_[back, arm], ends[0][0]
+    steel, reverse = (
+        _moved(y, at, np.maximum(m_y, 0.0) * (m_y > 1e-9 * max(sag.max(), hog.max())), one, fyd)
+        for m_y, one in ((hog_y, up), (sag_y, down))
+    )
     height = max(p["top"] - p["bottom"] for p in shapes)
+    own = sum(dead[0])
     more = [
-        late(s, p, basis, down[k], sag_k[k], reverse[k], True)
+        late(s, p, basis, down[k], sag_k[k], own[at == k].max(), reverse[k], True)
         if sag_k[k] > hog_k[k]
-        else late(s, p, basis, up[k], hog_k[k], steel[k], False)
+        else late(s, p, basis, up[k], hog_k[k], -own[at == k].min(), steel[k], False)
         for k, (s, p) in enumerate(zip(lines, shapes, strict=True))
     ]
     flow = np.array([(one.flow / s.t).max() for one, s in zip(up, lines, strict=True)])
@@ -79,6 +83,18 @@ def canopy_margins(sections, basis, back_span):
     if need.span_to_depth_min is not None:
         margins["span-to-depth-least"] = 1 - 2 * span / height / need.span_to_depth_min
     return margins
+
+
+def _moved(y, at, moment, bent_sections, fyd):
+    """Steel at each section, its line moved by half a lever arm both ways (EN 1992-1-1, 9.2.1.3)."""
+    z = np.array([one.arm for one in bent_sections])[at]
+    line, found = moment / (z * fyd), np.zeros(len(bent_sections))
+    for i, k in enumerate(at):
+        low, high = y[i] - z[i] / 2, y[i] + z[i] / 2
+        inside = line[(y >= low) & (y <= high)].max()
+        ends = np.interp([max(low, y[0]), min(high, y[-1])], y, line)
+        found[k] = max(found[k], inside, *ends)
+    return found
 
 
 def _fits(steel, room):

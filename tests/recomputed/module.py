@@ -35,7 +35,7 @@ def module_margins(x, z, ends, t, parts, basis):
     steel = m_d / (one.arm * fyd)
     stiff = p["ixx"] if basis.held else (p["ixx"] * p["izz"] - p["ixz"] ** 2) / p["izz"]
     moved = sag * w_q * span**4 / (modulus(basis) * stiff)
-    moved *= late(s, p, basis, one, m_k, steel, moment > 0)
+    moved *= late(s, p, basis, one, m_k, abs(moment) * w_q * span**2, steel, moment > 0)
     margins = {
         "height": height / need.height_max - 1,
         "span-to-depth": twice * span / height / need.span_to_depth_max - 1,

@@ -138,3 +138,37 @@ def test_a_strut_stiffer_than_steel_is_refused():
     stiff = tuple(Joint(joint.node, "strut", joint.side, 1e12) for joint in hall().joints)
     with pytest.raises(ValueError, match="no steel strut is stiffer than 1e\\+07"):
         check_joints(Section("x", hall().strips, stiff), BAY)
+
+
+@pytest.mark.parametrize("name", [name for name in FAMILIES if name.startswith("tapered-")])
+def test_tapers_are_what_they_say_from_root_to_tip(name):
+    family = make_family(name, SETTING)
+    rng = np.random.default_rng(4)
+    low, high = np.array([(v.lower, v.upper) for v in family.variables]).T
+    for x in rng.uniform(low, high, (8, len(low))):
+        sections = family.member(x).sections
+        if np.isfinite(sections.x).all():
+            stations = [sections[k] for k in range(sections.batch[0])]
+            assert judged_parts(Section(name, stations[0], family.joints), BAY, stations)[1] == ""
+
+
+def test_a_beam_that_leans_into_the_surface_on_the_way_to_the_tip_is_none():
+    """At the root an upright kerb; at the tip it lies flat, 2.4 m wide, over a quarter of the bay of 9 m."""
+    x, z = [-4.4, -2.0, 2.0, 4.4], np.array([1.2, 1.0, 1.0, 1.2])
+    tip = Strips.chain(x, z, 0.14, ["kerb", "wing", "kerb"])
+    root = Strips.chain([-2.1, -2.0, 2.0, 2.1], [2.0, 1.0, 1.0, 2.0], 0.14, tip.parts)
+    section = Section("canopy", root)
+    assert judged_parts(section, BAY)[1] == ""
+    found, said = judged_parts(section, BAY, (root, tip))
+    assert found.strips.parts == ("wing", "wing", "wing")
+    assert said == "2 strips called kerb are no beams or kerbs and are looked at as roof surface"
+
+
+@pytest.mark.parametrize(
+    ("thickness", "rise", "is_beam"), [(0.1, 0.0, False), (0.2, 0.0, True), (0.1, 0.5, True)]
+)
+def test_a_flat_lip_that_runs_on_as_the_surface_does_is_no_edge_beam(thickness, rise, is_beam):
+    """Lip of 0.6 m at either side: as thick as the level surface, twice as thick, turned by 40 degrees."""
+    x, z = [-3.6, -3.0, 3.0, 3.6], [rise, 0.0, 0.0, rise]
+    lip = Strips.chain(x, z, [thickness, 0.1, thickness], ["edge beam", "wing", "edge beam"])
+    assert (judged_parts(Section("roof", lip), 7.2)[1] == "") is is_beam

@@ -51,7 +51,7 @@ def arc(alpha: float, strips: int = N) -> Strips:
 def test_keys_and_caution(tmp_path: Path) -> None:
     found = measured(arc(1.0, 8), tmp_path)
     keys = set(KEYS.split())
-    assert set(found) == keys | {"name", "caution"}
+    assert set(found) == keys | {"name", "caution", "note"}
     assert found["caution"] == CAUTION
     assert all(isinstance(found[key], float) for key in keys)
 

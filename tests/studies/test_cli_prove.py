@@ -95,12 +95,12 @@ def test_bays_come_from_the_joints_of_the_file(roof):
     assert end["nodes"][0]["ux_m"] != 0
     assert end["nodes"][10]["ux_m"] == 0
     struts = [
-        {"node": n, "kind": "strut", "side": s, "spring_kN_m2": 1e9} for n, s in ((0, "left"), (10, "right"))
+        {"node": n, "kind": "strut", "side": s, "spring_kN_m2": 1e7} for n, s in ((0, "left"), (10, "right"))
     ]
     strutted = json.loads(run(roof(struts), *ROOF, "--bay", "interior", "--json").stdout)
-    assert abs(strutted["nodes"][0]["ux_m"]) < 1e-6
+    assert abs(strutted["nodes"][0]["ux_m"]) < 1e-5  # a push of some 30 kN/m on 1e7 kN/m2
     last = json.loads(run(roof(struts), *ROOF, "--bay", "end", "--json").stdout)
-    assert abs(last["nodes"][10]["ux_m"]) < 1e-6 < abs(last["nodes"][0]["ux_m"])
+    assert abs(last["nodes"][10]["ux_m"]) < 1e-5 < abs(last["nodes"][0]["ux_m"])
     in_row = json.loads(run(roof(struts), *ROOF, "--bay", "interior", "--pitch-m", "10", "--json").stdout)
     for one, two in zip(strutted["nodes"], in_row["nodes"], strict=True):
         assert one["uz_m"] == pytest.approx(two["uz_m"], rel=1e-3, abs=1e-6), "alike on both sides: the same"

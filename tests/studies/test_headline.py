@@ -114,6 +114,9 @@ def test_a_free_section_without_symmetry_tells_what_would_hold_it():
         p, m = checked.properties, checked.measures
         by_hand = m["characteristic_load"] * float(p.ixz / p.ixx) / 1e3
         assert float(row[2].split()[0]) == pytest.approx(by_hand, rel=1e-3)
+        shown = document(checked, "shed")
+        assert shown["holding_force_kN_m"] == pytest.approx(by_hand, rel=1e-9)
+        assert shown["held_straight"] is held
         found[held] = row
     assert found[True][0] == "force that holds it straight"
     assert found[False][0] == "force that would hold it straight (it is free)"
