@@ -70,7 +70,7 @@ def bay_demands(
     others = len(rows[ULTIMATE][0]) - 1
     if len(cases) > 1 + others:  # snow on every other bay too
         rows = {
-            state: [(*row, 0.0, 0.0) for row in even] + alternate_rows(basis, state, others)
+            state: [*((*row, 0.0, 0.0) for row in even), *alternate_rows(basis, state, others)]
             for state, even in rows.items()
         }
     right, up = [case.right[..., slots] for case in cases], [case.up for case in cases]

@@ -255,8 +255,9 @@ def _patterns(
 ) -> tuple[Twist | None, ...]:
     """Torsion of the three parts where loads that twist lie on some fields; None: as loads everywhere."""
     if len(basis.line.fields) == 1:
-        return (None,) * index.shape[-1]
-    free, found = 0.0 if basis.held else 1.0, []
+        return tuple(None for _ in range(index.shape[-1]))
+    free = 0.0 if basis.held else 1.0
+    found: list[Twist] = []
     for k, pool in enumerate(turning.pools):
         most, least = turning.swings(pool)
         own = index[..., ONE_WAY + 2 * k : OTHER_WAY + 2 * k + 1]

@@ -89,7 +89,8 @@ def test_both_sides_get_their_least_steel_where_moments_change_sign(key):
 def test_a_symmetrical_roof_is_not_twisted_and_agrees_with_plain_bending(key):
     strips, _, basis, demand, m = looked_at(key, row=True)
     assert np.abs(m["end_torque"]).max() < 1e-6 * np.abs(demand.moment).max()
-    plain = evaluate(strips, basis).measures
+    basis = replace(basis, loads=replace(basis.loads, snow=0.0, maintenance=0.0))  # no load on one side
+    plain, m = evaluate(strips, basis).measures, evaluate_closely(strips, basis).measures
     # what is left is the strain of the shear flow
     assert m["edge_compression"] == pytest.approx(plain["compression"], rel=0.05)
     assert m["edge_tension"] == pytest.approx(plain["tension_service"], rel=0.05)
