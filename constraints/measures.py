@@ -85,7 +85,7 @@ _ALL = (
     Measure("deflection", "deflection nearest its limit, long term, cracked", "mm", 1e3, "min"),
     Measure("upward", "camber less the elastic deflection, quasi-permanent", "mm", 1e3, "min"),
     Measure("sideways", "sideways movement, elastic, characteristic", "mm", 1e3),
-    Measure("holding_force", "sideways force that holds it straight, or would where it is free, per metre of span", "kN_m", 1e-3),
+    Measure("holding_force", "sideways force that holds it straight, or would, per metre", "kN_m", 1e-3),
     Measure("thickness", "least thickness", "mm", 1e3),
     Measure("slope", "steepest roof surface", "deg", DEG, "min"),
     Measure("steep_share", "roof surface steeper than open forms allow", "pct", 100.0, "min"),

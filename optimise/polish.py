@@ -211,21 +211,33 @@ def scaled_values(problem: Problem, designs: Designs, spans: Array) -> Array:
 
 def linearised(problem: Problem, designs: Designs, spans: Array, score: Score) -> tuple[Model, Designs]:
     """Linearise about B designs by forward differences; also return the B d designs this took."""
-    count, size = designs.x.shape
+    near = score(neighbours(problem, designs))
+    return model_of(problem, designs, near, spans), near
+
+
+def neighbours(problem: Problem, designs: Designs) -> Array:
+    """Snapped designs (B d, d), each with one variable of one of B designs moved a little."""
     width = np.where(problem.upper > problem.lower, problem.upper - problem.lower, 1.0)
     move = np.maximum(DIFFERENCE * width, problem.steps(designs.x))
     move = np.where(designs.x + move > problem.upper, -move, move)
-    each = np.arange(size)
-    x = np.repeat(designs.x[:, None], size, axis=1)
+    each = np.arange(designs.x.shape[1])
+    x = np.repeat(designs.x[:, None], len(each), axis=1)
     x[:, each, each] += move
-    near = score(problem.snap(x.reshape(-1, size)))
+    return problem.snap(x.reshape(-1, len(each)))
+
+
+def model_of(problem: Problem, designs: Designs, near: Designs, spans: Array) -> Model:
+    """Linear model about B designs by their neighbours."""
+    count, size = designs.x.shape
+    width = np.where(problem.upper > problem.lower, problem.upper - problem.lower, 1.0)
+    each = np.arange(size)
     value = scaled_values(problem, designs, spans)
     moved = scaled_values(problem, near, spans).reshape(count, size, -1)
     moved_by = (near.x.reshape(count, size, size)[:, each, each] - designs.x) / width
     with np.errstate(divide="ignore", invalid="ignore"):
         slope = np.swapaxes((moved - value[:, None]) / moved_by[..., None], 1, 2)
     slope = np.where(np.abs(slope) < STEEPEST, slope, 0.0)  # also nan and inf: a limit not worked out
-    return Model((designs.x - problem.lower) / width, value, slope), near
+    return Model((designs.x - problem.lower) / width, value, slope)
 
 
 def descent_step(centre: Model, models: list[Model], squad: Squad) -> Array:

@@ -13,19 +13,21 @@ import numpy as np
 
 from longvault.optimise.local import Held, least
 from longvault.optimise.problem import Designs, Objective, Problem, frozen
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, BoolArray
 
-ITERATIONS = 60
-"""Linearisations of a descent."""
-FIRST, AGAIN = 4, 2
+FIRST, AGAIN = 12, 6
 """How often a design is shaken: in the first polish, and after the wish has moved."""
+SHAKEN = np.array([0.03, 0.1, 0.3])
+"""How far, in turn, as a share of the ranges: hollows lie near and far."""
+HOLLOWS = 4
+"""Polished designs that are followed when the wish moves: the best of one may not be that of another."""
 ROUNDS = 2
-"""How often the ends are sought from the design, and the design anew from the middle of the ends."""
-TOLERANCE = 1e-5
+"""How often each of the three designs is sought from the other two."""
+TOLERANCE = 1e-7
 """Margin up to which a solution counts as holding its limits: far below a difference that is priced."""
 ALIKE = 0.05
 """Two sides this close, as a share of the larger, are one price."""
-NOTHING = 1e-4
+NOTHING = 3e-5
 """A change below this share of the value is none: solving anew differs by more."""
 
 
@@ -78,9 +80,12 @@ class Market:
     evaluate : callable
         x (N, d) -> values (N, V), SI, and margins (N, K) of all limits but those on the wishes.
     names, better : tuple of str
-        Of the V values; ``min`` or ``max``: the way each is held (not above, not below).
+        Of the V values; ``min`` or ``max``: the way each is held (not above, not below). What is the worst of
+        several may be followed by its pieces, under the same name: each is smooth where the worst has a kink.
     lower, upper : array (d,)
         Bounds of the variables.
+    starts : tuple of array (d,)
+        Designs that polishing begins from besides the one that is priced.
     """
 
     evaluate: Callable[[Array], tuple[Array, Array]]
@@ -88,65 +93,88 @@ class Market:
     better: tuple[str, ...]
     lower: Array
     upper: Array
+    starts: tuple[Array, ...] = ()
 
     def price(self, x: Array, payer: str, wish: str, *, step: float, first: Designs | None = None) -> Price:
-        """Price of a wish in a payer at the design x (d,); ``first`` is the polished design, if known."""
+        """Price of a wish in a payer at the design x (d,); ``first`` is what `polished` gives, if known."""
         own = self.evaluate(frozen(x[None]))[0][0]
         base = self.polished(x, payer) if first is None else first
+        found = {0.0: base.take([0])}
+        for move in (-step, step):
+            found[move] = _best(self._least(self._around(base.x, AGAIN), own, payer, {wish: move}))
+        for _ in range(ROUNDS):  # what one design finds, the others may not miss
+            for move in found:
+                others = np.concatenate([one.x for other, one in found.items() if other != move])
+                found[move] = _best(found[move], self._least(others, own, payer, {wish: move}))
         harder = -step if self._sign(wish) > 0 else step
-        tries: list[Designs] = []
-        easy = base
-        for _ in range(ROUNDS):  # each side is a small difference: the middle is sought as hard as the ends
-            tries.append(self._least(base.x[0], own, payer, {wish: harder}, AGAIN))
-            hard = _best(*tries)
-            easy = _best(easy, self._least(base.x[0], own, payer, {wish: -harder}, AGAIN))
-            middle = self._least((hard.x[0] + easy.x[0]) / 2, own, payer, {}, AGAIN)
-            base = _best(base, middle, hard)  # what holds more, holds less
-        sides = (hard, _best(easy, base))
+        found[0.0] = _best(found[0.0], found[harder])  # what holds more, holds less
+        found[-harder] = _best(found[-harder], found[0.0])
         sign = 1.0 if self._sign(payer) > 0 else -1.0
-        value = float(base.objectives[0, 0])
-        changes = [
-            sign * (float(one.objectives[0, 0]) - value) if _holds(one) else float("nan")
-            for one in sides[:: 1 if harder < 0 else -1]
-        ]
-        return Price(payer, wish, step, sign * value, *changes)
+        value = float(found[0.0].objectives[0, 0])
+        less, more = (
+            sign * (float(one.objectives[0, 0]) - value) if _holds(one)[0] else float("nan")
+            for one in (found[-step], found[step])
+        )
+        return Price(payer, wish, step, sign * value, less, more)
 
     def polished(self, x: Array, payer: str) -> Designs:
-        """Design near x (d,) with the least of the payer, every other measure as good as that of x."""
-        return self._least(x, self.evaluate(frozen(x[None]))[0][0], payer, {}, FIRST)
+        """Designs with the least of the payer, every other measure as good as that of x (d,), the best first.
+
+        Those after it are the best of other hollows.
+        """
+        own = self.evaluate(frozen(x[None]))[0][0]
+        found = self._least(np.stack([x, *self.starts]), own, payer, {})
+        again = self._least(self._around(_best(found).x, FIRST), own, payer, {})
+        found = found.joined(again)
+        held = found.take(np.flatnonzero(_holds(found)))
+        held = held.take(np.argsort(held.objectives[:, 0], kind="stable"))
+        value = held.objectives[:, 0]
+        apart = np.diff(value, prepend=-np.inf) > NOTHING * np.abs(value)
+        return held.take(np.flatnonzero(apart)[:HOLLOWS]) if len(held) else _best(found)
+
+    def _around(self, x: Array, count: int) -> Array:
+        """Designs x (k, d) and the first of them shaken."""
+        wide = SHAKEN[np.arange(count) % len(SHAKEN), None] * (self.upper - self.lower)
+        away = wide * np.random.default_rng(0).standard_normal((count, x.shape[1]))
+        return np.concatenate([x, x[0] + away])
 
     def _sign(self, name: str) -> float:
         return 1.0 if self.better[self.names.index(name)] == "min" else -1.0
 
-    def _least(self, x: Array, own: Array, payer: str, moves: dict[str, float], shakes: int) -> Designs:
+    def _least(self, starts: Array, own: Array, payer: str, moves: dict[str, float]) -> Designs:
         signs = np.array([self._sign(name) for name in self.names])
-        pays = np.array([name == payer for name in self.names])
-        moved = own + np.array([moves.get(name, 0.0) for name in self.names])
-        caps = np.where(pays, np.inf, signs * moved)
+        whole = np.array([self.names.index(name) for name in self.names])
+        paying = np.array([name == payer for name in self.names])
+        moved = own[whole] + np.array([moves.get(name, 0.0) for name in self.names])
+        caps = np.where(paying, np.inf, signs * moved)
+        cost = (np.arange(len(whole)) == self.names.index(payer)).astype(np.float64)
 
         def signed(one: Array) -> tuple[Array, Array]:
             values, margins = self.evaluate(one)
             return values * signs, margins
 
-        scale = np.maximum(np.abs(own), 1e-12)
-        count = self.evaluate(frozen(x[None]))[1].shape[1] + int((~pays).sum())
+        scale = np.maximum(np.abs(own[whole]), 1e-12)
+        count = self.evaluate(frozen(starts[:1]))[1].shape[1] + int((~paying).sum())
         problem = Problem(
             self.lower,
             self.upper,
             (Objective(payer), Objective("again")),
-            Held(signed, pays.astype(np.float64), caps, scale),
+            Held(signed, cost, caps, scale),
             tuple(str(i) for i in range(count)),
         )
-        return least(problem, x, iterations=ITERATIONS, shakes=shakes)
+        return least(problem, starts)
 
 
-def _holds(one: Designs) -> bool:
-    return bool(one.margins.max() <= TOLERANCE)
+def _holds(found: Designs) -> BoolArray:
+    held: BoolArray = found.margins.max(axis=1) <= TOLERANCE
+    return held
 
 
 def _best(*found: Designs) -> Designs:
     """Return the one of least objective among those that hold their limits; the first where none does."""
-    return min(found, key=lambda one: float(one.objectives[0, 0]) if _holds(one) else np.inf)
+    every = found[0].joined(*found[1:])
+    value = np.where(_holds(every), every.objectives[:, 0], np.inf)
+    return every.take([int(np.argmin(value))])
 
 
 def price_table(

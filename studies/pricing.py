@@ -1,7 +1,7 @@
 """The price of a wish on a design of a roof: concrete, steel, slot for 100 mm more or less height or slot."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -10,17 +10,22 @@ from longvault.constraints.measures import MEASURES
 from longvault.optimise.price import Market, Price, price_table
 from longvault.optimise.section_problem import SectionScores, section_problem
 from longvault.sections.families import Family, Variable
-from longvault.sections.symbols import Array
+from longvault.sections.families.tapered import Tapered
+from longvault.sections.strips import Strips
+from longvault.sections.symbols import Array, BoolArray
 from longvault.studies.brief_basis import basis_of, proving_of
 from longvault.studies.brief_model import Brief
+from longvault.studies.price_pieces import heights, limit_pieces, moduli, slopes
 from longvault.studies.sheet_table import quantity
 
 STEP = 0.025
 """How far a wish is moved each way [m]."""
 SHOWN = 0.1
 """Prices are shown for this much of the wish [m]."""
-SOLVED = 2e-3
-"""Share of what pays to which a side is solved: solving anew differs by up to 0.2 % on roofs."""
+SOLVED = 5e-4
+"""Share of what pays to which a side is solved: solving anew from other designs differs by less."""
+STARTS = 6
+"""Designs that the family begins with that polishing begins from too."""
 LENGTH = f"{1e3 * SHOWN:.0f} mm"
 WISHES = ("height", "opening")
 PAYERS = ("area", "steel_area", "opening")
@@ -28,32 +33,73 @@ PAYERS = ("area", "steel_area", "opening")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RoofValues:
-    """Values and margins of designs of one family; limits on the wishes are left out: they are what moves."""
+    """Values and margins of designs of one family; limits on the wishes are left out: they are what moves.
+
+    Measures that are the worst of many strips are followed by their pieces
+    (`longvault.studies.price_pieces`), but those of a taper, which are the worst of its stations.
+
+    Parameters
+    ----------
+    scores : SectionScores
+    measures : tuple of str
+        Keys of the measures that are traded.
+    gentle : bool array (r,)
+        Strips of roof surface that are to stay as gentle as open forms allow.
+    """
 
     scores: SectionScores
-    names: tuple[str, ...]
+    measures: tuple[str, ...]
+    gentle: BoolArray
 
     def __call__(self, x: Array) -> tuple[Array, Array]:
         """Values (N, V) and margins (N, K) of designs x (N, d)."""
         done = self.scores.evaluation(x, every=True)
         kept = [i for i, limit in enumerate(done.limits) if limit.demand not in WISHES]
-        return np.stack([done.measures[name] for name in self.names], axis=-1), done.margins[:, kept]
+        whole = np.stack([done.measures[name] for name in self.measures], axis=-1)
+        family, basis = self.scores.family, self.scores.basis
+        if isinstance(family, Tapered):
+            return whole, done.margins[:, kept]
+        strips = family.strips(x)
+        margins = [done.margins[:, kept], limit_pieces(strips, basis, self.gentle)]
+        pieces = [found for name in self.measures for found in self._pieces(name, strips)]
+        return np.concatenate([whole, *pieces], axis=1), np.concatenate(margins, axis=1)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Name of each value."""
+        family = self.scores.family
+        if isinstance(family, Tapered):
+            return self.measures
+        strips = family.strips(family.starts()[:1])
+        counts = [(name, found.shape[1]) for name in self.measures for found in self._pieces(name, strips)]
+        return self.measures + tuple(name for name, count in counts for _ in range(count))
+
+    def _pieces(self, name: str, strips: Strips) -> list[Array]:
+        if name == "height":
+            return [heights(strips)]
+        return [moduli(strips, held=self.scores.basis.held)] if name == "section_modulus" else []
 
 
 def market_of(family: Family, variables: tuple[Variable, ...], x: Array, brief: Brief) -> Market:
-    """Gather what may be traded at a design x (d,): objectives, height, steel; proved as in the search."""
+    """Gather what may be traded at a design x (d,): objectives, height, steel; proved as in the search.
+
+    Where the surface that needs a top form is limited, no strip that is cast in open forms becomes steeper.
+    """
     proving = None if brief.search.folded_plate == "front-only" else proving_of(brief)
-    problem = section_problem(
-        family, variables, basis_of(brief), ("area", "height"), proving=proving, always=True
-    )
+    basis, x = basis_of(brief), np.atleast_2d(x)
+    problem = section_problem(family, variables, basis, ("area", "height"), proving=proving, always=True)
     scores = problem.evaluate
     if not isinstance(scores, SectionScores):
         raise TypeError("family: must be a family of sections")
     names = tuple(dict.fromkeys(("area", "steel_area", "height", *brief.search.objectives)))
-    opening = float(scores.evaluation(np.atleast_2d(x)).measures["opening"][0])
+    opening = float(scores.evaluation(x).measures["opening"][0])
     names = tuple(name for name in (*names, "opening") if name != "opening") + ("opening",) * (opening > 0)
-    senses = tuple(MEASURES[name].sense for name in names)
-    return Market(RoofValues(scores, names), names, senses, problem.lower, problem.upper)
+    slope, need = slopes(family.strips(x))[0], basis.requirements
+    values = RoofValues(scores, names, (slope <= need.steep_slope) & (need.steep_share_max < 1.0))
+    senses = tuple(MEASURES[name].sense for name in values.names)
+    starts = problem.score(replace(problem, step=None).snap(family.starts()))
+    nearest = starts.take(np.argsort(starts.violation, kind="stable")[:STARTS])
+    return Market(values, values.names, senses, problem.lower, problem.upper, tuple(nearest.x))
 
 
 def prices_of(family: Family, variables: tuple[Variable, ...], x: Array, brief: Brief) -> tuple[Price, ...]:
@@ -87,10 +133,11 @@ def price_document(prices: Sequence[Price]) -> list[dict[str, Any]]:
 
 def price_lines(prices: Sequence[Price]) -> list[str]:
     """Say what 100 mm more and 100 mm less of each wish cost or save."""
+    known = 100 * SOLVED * SHOWN / STEP
     lines = [
-        f"Price of {LENGTH} more or less, all other objectives, height, steel and slot held "
-        f"(at the rate of the first {1e3 * STEP:.0f} mm each way, after polishing;",
-        f"changes under about {100 * SOLVED * SHOWN / STEP:.1f} % are within the accuracy of the search):",
+        f"Price of {LENGTH} more or less, all other objectives, height, steel and slot held (at the rate of "
+        f"the first {1e3 * STEP:.0f} mm each way, after polishing,",
+        f"no size rounded to its step; changes under {known:.1f} % are within the accuracy of the search):",
     ]
     for one in prices:
         measure = MEASURES[one.payer]

@@ -62,4 +62,4 @@ def test_json_and_text_give_each_side_by_itself():
     assert one["words"] in text
     assert two["words"] in text
     assert "25 mm each way" in text
-    assert "under about 0.8 %" in text
+    assert "under 0.2 %" in text

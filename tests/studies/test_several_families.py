@@ -24,7 +24,7 @@ FAMILIES = '["vault", "parabola-vault", "fold-v"]'
 
 
 def brief_path(folder, **changes):
-    path = small_brief("market-hall", folder, **{"families": FAMILIES, "deliver": 30, **changes})
+    path = small_brief("market-hall", folder, **{"families": FAMILIES, "deliver": 30, "seed": 5, **changes})
     path.write_text(path.read_text().replace('family = "vault"', 'family = ""'))
     return path
 

@@ -1,0 +1,79 @@
+"""What a largest value is the largest of, strip by strip: limits and measures without kinks, for prices.
+
+Height, section modulus, least thickness and steepest slope are each the worst of many. A best design often
+has several of them equal - a straight wing lies at the steepest slope all along - and there the worst has a
+kink, which no slope describes. Every piece by itself is smooth.
+"""
+
+import numpy as np
+
+from longvault.constraints.basis import Basis
+from longvault.constraints.limits import HAIR
+from longvault.sections.parts import roof_surface, shared
+from longvault.sections.properties import section_properties
+from longvault.sections.strips import Strips
+from longvault.sections.symbols import Array, BoolArray
+
+FAR = 3.0
+"""A section modulus of a corner counts at most so many times the least: others never govern."""
+
+
+def corners(strips: Strips) -> tuple[Array, Array]:
+    """Corners x, z (N, 4 e) of the rectangles that N sections of e strips are made of [m].
+
+    Examples
+    --------
+    >>> flat = Strips.chain([[0.0, 2.0]], [[1.0, 1.0]], [[0.2]], "wing")
+    >>> [part.tolist() for part in corners(flat)]
+    [[[0.0, 2.0, 0.0, 2.0]], [[1.1, 1.1, 0.9, 0.9]]]
+    """
+    first, second = strips.ends.T
+    x1, x2, z1, z2 = strips.x[:, first], strips.x[:, second], strips.z[:, first], strips.z[:, second]
+    half = 0.5 * strips.thickness / np.hypot(x2 - x1, z2 - z1)
+    across, up = -half * (z2 - z1), half * (x2 - x1)
+    x = np.concatenate([x1 + across, x2 + across, x1 - across, x2 - across], axis=1)
+    z = np.concatenate([z1 + up, z2 + up, z1 - up, z2 - up], axis=1)
+    return x, z
+
+
+def heights(strips: Strips) -> Array:
+    """Height of each corner above the lowest, depth below the highest (N, 8 e) [m]; the most counts."""
+    _, z = corners(strips)
+    low, high = z.min(axis=1, keepdims=True), z.max(axis=1, keepdims=True)
+    return np.concatenate([z - low, high - z], axis=1)
+
+
+def moduli(strips: Strips, *, held: bool) -> Array:
+    """Moment over stress of each corner (N, 4 e) [m3]: the section modulus is the least.
+
+    Unsymmetrical bending: T. H. G. Megson, Aircraft Structures, ch. 16; ``held`` straight, I_xx / z.
+    """
+    p = section_properties(strips)
+    x, z = corners(strips)
+    ixx, izz, ixz = (values[:, None] for values in (p.ixx, p.izz, 0.0 * p.ixz if held else p.ixz))
+    x, z = x - p.centroid_x[:, None], z - p.centroid_z[:, None]
+    stress = np.abs(izz * z - ixz * x) / (ixx * izz - ixz**2)
+    least = 1.0 / stress.max(axis=1, keepdims=True)
+    found: Array = np.minimum(1.0 / np.maximum(stress, 1e-12), FAR * least)
+    return found
+
+
+def slopes(strips: Strips) -> Array:
+    """Slope of each strip of roof surface, from the horizontal (N, r) [rad]."""
+    first, second = strips.ends[roof_surface(strips)].T
+    rise = strips.z[:, second] - strips.z[:, first]
+    found: Array = np.arctan2(np.abs(rise), np.abs(strips.x[:, second] - strips.x[:, first]))
+    return found
+
+
+def limit_pieces(strips: Strips, basis: Basis, gentle: BoolArray) -> Array:
+    """Margins of least thickness and steepest slope strip by strip (N, k), and of what is to stay gentle.
+
+    ``gentle`` (r,) names the strips of roof surface that may not become steeper than what open forms allow:
+    the share of steep surface jumps when one does, and a jump has no price.
+    """
+    need, slope = basis.requirements, slopes(strips)
+    thickness = strips.thickness * np.where(shared(strips), 2.0, 1.0)
+    thin = 1.0 - thickness / (basis.detailing.thickness_floor - HAIR)
+    steep = slope[:, gentle] / need.steep_slope - 1.0
+    return np.concatenate([thin, slope / need.slope_max - 1.0, steep], axis=1)
