@@ -2,6 +2,8 @@
 
 import dataclasses
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from concrete_demands import demand_of
