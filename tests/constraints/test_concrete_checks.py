@@ -1,7 +1,6 @@
 """Measures and limits of the concrete checks as one bundle: what they hold, batch law, graded margins."""
 
 import dataclasses
-
 from dataclasses import replace
 
 import numpy as np
