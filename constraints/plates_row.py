@@ -67,9 +67,11 @@ def neighbour_struts(strips: Strips, joints: tuple[Joint, ...], bay: Bay, pitch:
     the next one moves as the own left edge does. A strut joins each ``strut`` joint on the right to the one
     it meets on the next module's left, counted from below, with both half-stiffnesses in series. Under loads
     that are alike on both sides that is the spring to the plane of symmetry; under wind from one side the
-    row leans in unison and strains no level strut. A joint without a partner has none. A lone module has no
-    struts; the last of a row is taken to stand alone too: how far its neighbour goes with it is not asked
-    (`row` tells).
+    row leans in unison and strains no level strut. Where bays are loaded by turns a strut leans on a
+    neighbour that moves less: what that asks lies between this and a module without struts, as the last one
+    is taken, and the push on struts is largest with all bays loaded. A joint without a partner has none. A
+    lone module has no struts; the last of a row is taken to stand alone too: how far its neighbour goes with
+    it is not asked (`row` tells).
 
     Examples
     --------
