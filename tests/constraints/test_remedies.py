@@ -31,7 +31,9 @@ def test_struts_mend_bending_across_of_a_free_slot_at_no_concrete_but_not_buckli
     A row of strutted wings rocks in unison as one without: what buckles free buckles with struts.
     """
     stocky = Proving(stability=BucklingSettings(creep=0.0, knock_down=1.0))
-    found = {one.what: one for one in remedies(wings(), closer_mesh("gull-wing"), stocky)}
+    basis = closer_mesh("gull-wing")  # under load on all bays alike; snow on every other one asks for more
+    basis = replace(basis, loads=replace(basis.loads, snow=0.0, maintenance=basis.loads.snow))
+    found = {one.what: one for one in remedies(wings(), basis, stocky)}
     assert set(found) == {
         "upright edge beam",
         "flat edge beam",
