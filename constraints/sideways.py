@@ -51,13 +51,18 @@ class Pairs:
 
     def governing(self, base: Governing, pair: Array) -> Governing:
         """Let the pair (...) found by a kernel govern, -1 leaving what did."""
-        marked, index = pair >= 0.0, np.maximum(np.nan_to_num(pair), 0.0).astype(np.intp)
+        marked = pair >= 0.0
+        if not marked.any():
+            return base
+        index = np.maximum(np.nan_to_num(pair), 0.0).astype(np.intp)
         place, case = self.y[index // self.case.size], self.case[index % self.case.size]
         y = np.where(marked, place, base.y)
         return Governing(base.names + self.names, np.where(marked, case + len(base.names), base.index), y)
 
     def taken(self, pair: Array) -> tuple[Array, Array]:
         """Both moments of the pair (...) found; 0 and 0 for -1."""
+        if not (pair >= 0.0).any():
+            return np.zeros(pair.shape), np.zeros(pair.shape)
         index = np.maximum(np.nan_to_num(pair), 0.0).astype(np.intp)
         lead = self.upright.shape[:-2]
         both = (

@@ -68,11 +68,12 @@ def wind_forces(basis: Basis, variable: CaseLoads) -> dict[str, Array]:
     """
     right = np.asarray(variable.right)
     rules = all_combined(basis.combinations, variable.cases)[ULTIMATE]
-    ultimate = np.abs(np.einsum("ck,...k->...c", rules.variable, right)).max(axis=-1)
+    at = [k for k, case in enumerate(variable.cases) if case.kind == "wind"]
+    ultimate = np.abs(np.einsum("ck,...k->...c", np.unique(rules.variable[:, at], axis=0), right[..., at]))
     line = influences(basis.line).reaction
     return {
         "wind_push": np.abs(right).max(axis=-1),
-        "wind_reaction": ultimate * max(line.up, -line.down),
+        "wind_reaction": ultimate.max(axis=-1) * max(line.up, -line.down),
     }
 
 
