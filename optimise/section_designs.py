@@ -75,10 +75,10 @@ def judged(problem: Problem, x: Array, proving: Proving | None = None) -> Evalua
     def one(scores: SectionScores, own: Array) -> Evaluation:
         return scores.evaluation(own, every=True) if proving is None else scores.proved(own, proving)
 
-    return _merged(len(x), [(rows, one(scores, own)) for scores, rows, own in parts_of(problem, x)])
+    return merged(len(x), [(rows, one(scores, own)) for scores, rows, own in parts_of(problem, x)])
 
 
-def _merged(count: int, parts: list[tuple[IntArray, Evaluation]]) -> Evaluation:
+def merged(count: int, parts: list[tuple[IntArray, Evaluation]]) -> Evaluation:
     """Join evaluations of some rows each into one of all rows."""
     if len(parts) == 1:
         return parts[0][1]

@@ -10,8 +10,9 @@ from longvault.constraints.evaluate import Evaluation
 from longvault.constraints.measures import MEASURES
 from longvault.constraints.proof import Proving
 from longvault.optimise import knee, spread
+from longvault.optimise.picks import normalised
 from longvault.optimise.problem import DELIVERED_MARGIN, Designs, Problem
-from longvault.optimise.section_designs import Design, designs_of, judged
+from longvault.optimise.section_designs import Design, designs_of, judged, merged
 from longvault.sections.member import Member
 from longvault.sections.section_file import Section
 from longvault.sections.symbols import Array, IntArray
@@ -20,6 +21,9 @@ from longvault.studies.checked import limit_document, limit_rows, measure_docume
 from longvault.studies.ideal_share import COLUMN, ideal_ratios
 from longvault.studies.record import NEAREST
 from longvault.studies.stations import stations_document
+
+REPLACED = 3
+"""How often designs that the folded plate refuses are replaced by neighbours on the front."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,11 +176,11 @@ def deliver(
 ) -> Delivered:
     """Choose at most ``most`` designs, spread over the front, knee and extremes among them.
 
-    With ``proving`` each is solved as a folded plate at fine resolution; those that fail are left out. If
-    none is left, the one that fails least is kept alone.
+    With ``proving`` each is solved as a folded plate at fine resolution; those that fail are left out, and
+    their nearest neighbours on the front tried in their place, ``REPLACED`` times. If none is left, the one
+    that fails least is kept alone.
     """
-    rows = _chosen(front.objectives, problem, most)
-    evaluation = judged(problem, front.x[rows], proving)
+    rows, evaluation = _tried(problem, front, most, proving)
     holds = (evaluation.margins <= DELIVERED_MARGIN).all(axis=1)
     bays = () if proving is None else proving.bays
     proof = ProofNote(proving is not None, len(rows), int((~holds).sum()), bays=bays)
@@ -197,6 +201,36 @@ def deliver(
     held = any(joint.kind == "valley" for one in designs for joint in one.scores.family.joints)
     row = held or (proving is not None and proving.strut > 0.0)
     return Delivered(project, designs, names, evaluation, picks, replace(proof, row=row))
+
+
+def _tried(
+    problem: Problem, front: Designs, most: int, proving: Proving | None
+) -> tuple[IntArray, Evaluation]:
+    """Rows of the front that were judged, and how: those chosen, then neighbours of those that fail."""
+    rows = _chosen(front.objectives, problem, most)
+    found = judged(problem, front.x[rows], proving)
+    for _ in range(REPLACED if proving is not None else 0):
+        holds = (found.margins <= DELIVERED_MARGIN).all(axis=1)
+        others = np.setdiff1d(np.arange(len(front)), rows)
+        again = _neighbours(front.objectives, problem, rows[~holds], others, most - int(holds.sum()))
+        if not len(again):
+            break
+        parts = [(np.arange(len(rows)), found)]
+        parts.append((len(rows) + np.arange(len(again)), judged(problem, front.x[again], proving)))
+        rows = np.concatenate([rows, again])
+        found = merged(len(rows), parts)
+    return rows, found
+
+
+def _neighbours(
+    objectives: Array, problem: Problem, failed: IntArray, others: IntArray, count: int
+) -> IntArray:
+    """Rows among ``others`` nearest to some of those that failed, at most ``count``."""
+    if not (len(failed) and len(others)):
+        return others[:0]
+    place = normalised(objectives, maximise=problem.maximise)
+    far = np.array([((place[failed] - place[row]) ** 2).sum(axis=1).min() for row in others])
+    return np.sort(others[np.argsort(far, kind="stable")[:count]])
 
 
 def _taken(evaluation: Evaluation, rows: IntArray) -> Evaluation:

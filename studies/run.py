@@ -174,17 +174,7 @@ def run_job(
     for name, raw in job.starts.items():
         (folder / record.STARTS).mkdir(exist_ok=True)
         write_bytes(folder / name, raw)
-    workers = brief.search.workers
-    with process_workers(job.problem, workers) as map_blocks:
-        outcome = search(
-            job.problem,
-            settings or settings_of(brief),
-            state=state,
-            map_blocks=map_blocks,
-            blocks=workers,
-            progress=tell,
-            checkpoint=folder / record.CHECKPOINT,
-        )
+    outcome = searched(job, settings or settings_of(brief), folder / record.CHECKPOINT, state, tell)
     if not outcome.evaluations:
         raise KeyboardInterrupt
     delivered = delivery(job, outcome)
@@ -202,6 +192,23 @@ def run_job(
     )
     draw_run(job, folder, outcome, delivered)  # last: what was found is safe whatever becomes of a figure
     return outcome, delivered
+
+
+def searched(
+    job: Job, settings: SearchSettings, checkpoint: Path, state: SearchState | None, tell: Tell | None
+) -> Outcome:
+    """Search with the workers of the brief, the state kept in a file."""
+    workers = job.brief.search.workers
+    with process_workers(job.problem, workers) as map_blocks:
+        return search(
+            job.problem,
+            settings,
+            state=state,
+            map_blocks=map_blocks,
+            blocks=workers,
+            progress=tell,
+            checkpoint=checkpoint,
+        )
 
 
 def write_found(job: Job, folder: Path, outcome: Outcome, delivered: Delivered) -> None:

@@ -1,5 +1,7 @@
 """Every delivered design, reckoned again by an independent routine: no limit is above zero, not by a hair."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from recomputed import canopy_margins, module_margins
@@ -7,12 +9,16 @@ from recomputed import canopy_margins, module_margins
 from longvault.constraints.evaluate import evaluate
 from longvault.constraints.evaluate_member import evaluate_design
 from longvault.constraints.limits import limits_of
+from longvault.optimise import SearchSettings, search
 from longvault.optimise.problem import DELIVERED_MARGIN
+from longvault.optimise.section_designs import judged
 from longvault.sections import Strips, read_section
 from longvault.sections.families.tapered import Tapered
 from longvault.studies.brief import basis_of, family_of, load_brief, read_brief, variables_of
+from longvault.studies.brief_basis import proving_of
 from longvault.studies.briefs import KINDS, starter_text
 from longvault.studies.record import fresh_folder
+from longvault.studies.record_designs import deliver
 from longvault.studies.run import make_job, run_job
 from longvault.studies.stations import read_member
 
@@ -110,3 +116,24 @@ def test_overlaps_of_neighbours_and_sections_that_turn_back_are_reckoned_alike()
             assert margins[limit.key] == pytest.approx(float(result.margins[k]), rel=1e-9, abs=1e-9), (
                 limit.key
             )
+
+
+def test_designs_that_the_proof_refuses_are_replaced_by_their_neighbours_on_the_front(tmp_path, monkeypatch):
+    """Every second design of the front is refused: as many are delivered as were asked for, all proved."""
+    brief = load_brief(small_brief("market-hall", tmp_path, evaluations=1500, deliver=8))
+    problem = make_job(brief).problem
+    front = search(problem, SearchSettings(evaluations=1500, seed=3)).front
+    refused = {row.tobytes() for row in front.x[::2]}
+
+    def judging(problem, x, proving=None):
+        found = judged(problem, x)
+        fails = np.array([row.tobytes() in refused for row in x])
+        return replace(found, margins=np.where(fails[:, None], 0.5, found.margins))
+
+    monkeypatch.setattr("longvault.studies.record_designs.judged", judging)
+    assert len(front) > 30
+    delivered = deliver("hall", problem, front, 8, proving_of(brief))
+    assert len(delivered.names) == 8
+    assert not refused & {design.x.tobytes() for design in delivered.designs}
+    assert delivered.proof.tried == 8 + delivered.proof.refused
+    assert len(deliver("hall", problem, front, 8).names) < 8, "without a proof nothing is tried again"
