@@ -299,15 +299,18 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
     strength, practice = basis.strengths, settings.practice
     block = stress_block(basis).source
     vlasov = "Vlasov, Thin-Walled Elastic Beams; Megson, Aircraft Structures, ch. 16-18, 27"
+    aside = (" + H g", ", the sideways flow with it") if basis.pushed else ("", "")
     torsion = (
         Limit(
             "torsion-compression", "compression with torsion and warping", "edge_compression",
-            strength.compression, CAP, "|N / A - M f + B omega / Gamma|, largest corner and station",
+            strength.compression, CAP,
+            f"|N / A - M f{aside[0]} + B omega / Gamma|, largest corner and station",
             f"{strength.source_compression}; {vlasov}",
         ),
         Limit(
             "torsion-shear", "shear with torsion, inclined struts", "torsion_shear", strength.strut, CAP,
-            "|V q_1 - T_w S_omega / Gamma| / t + T_s t / J", f"{strength.source_strut}; {vlasov}",
+            f"|V q_1 - T_w S_omega / Gamma| / t + T_s t / J{aside[1]}",
+            f"{strength.source_strut}; {vlasov}",
         ),
     )  # fmt: skip
     limits = (

@@ -20,14 +20,16 @@ from longvault.constraints.proving import covered
 from longvault.constraints.reinforcement import BeamSection
 from longvault.constraints.service import late_by_sign
 from longvault.constraints.sideways import pushed_demands
-from longvault.constraints.strength import ROUND_OFF, Moments, beam_sections, demands
+from longvault.constraints.strength import ROUND_OFF, Moments, beam_sections, demands, governing_cases
 from longvault.constraints.sway import holding, swayed, wind_forces
 from longvault.sections.member import NOT_PROVED
 from longvault.sections.opening import clear_opening, slot
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array, BoolArray, IntArray
+from longvault.sections.symbols import Array, IntArray
 
+PATTERNED = 2.0
+"""Steel over lasting moment, of the lesser sign over the larger: at most so much by loads on some fields."""
 BLOCK = 512
 """Candidates evaluated at a time, so that temporaries stay in cache. Results do not depend on it."""
 
@@ -157,7 +159,7 @@ def _beam(
     lasting = (e.sagging[SUSTAINED] * left, e.hogging[SUSTAINED] * left)
     result |= lasting_moments(*lasting, basis, found)
     result |= demands(m, e.shear, p, sections, basis, found, thrust)
-    cases = governing_cases(e, m, found, sagging=basis.sagging)
+    cases = governing_cases(e, m, p, basis, found)
     pushed: dict[str, Array] = {}
     if basis.pushed:
         both = pushed_demands(strips, p, sections, basis, loads.permanent, variable, m, result, thrust)
@@ -165,12 +167,7 @@ def _beam(
         m, cases = both.moments, cases | both.cases(cases)
         pushed, more = swayed(p, sections[0], basis, permanent=loads.permanent, variable=variable)
         cases |= more
-    late: Array | float = basis.requirements.long_term_factor
-    if basis.requirements.long_term == "cracked":
-        late, turned = late_by_sign(strips, p, sections, m, result, basis)
-        if turned is not None:  # of both signs that last, the larger
-            least, most = lasting[::-1] if basis.sagging else lasting
-            late = np.where(least > ROUND_OFF * most, np.maximum(late, turned), late)
+    late = _late(strips, p, sections, m, result, basis)
     result |= _movements(sections[0], e, basis, left, late) | pushed
     result["holding_force"] = e.load[CHARACTERISTIC] * p.ixz / p.ixx  # of a free module: what would hold it
     if basis.loads.pushes:
@@ -182,6 +179,30 @@ def _beam(
     if thrust is not None:
         result |= lasting_thrust(strips, p, sections[0], result, thrust, basis)
     return result, cases
+
+
+def _late(
+    strips: Strips,
+    p: Properties,
+    sections: tuple[BeamSection, BeamSection | None],
+    m: Moments,
+    known: Mapping[str, Array],
+    basis: Basis,
+) -> Array | float:
+    """Long-term over elastic deflection (...): of both signs of moment that last, the larger.
+
+    Where the lesser sign lasts lies at most `PATTERNED` times the steel of its share of the larger moment:
+    what uplift asks for lies elsewhere.
+    """
+    if basis.requirements.long_term == "factor":
+        return basis.requirements.long_term_factor
+    most, least = known["sustained_moment"], known.get("sustained_moment_reverse")
+    if least is None:
+        return late_by_sign(strips, p, sections, m, known, basis)[0]
+    share = known["steel_area_reverse"] / np.maximum(known["steel_area"], 1e-12)
+    weighed = {"sustained_moment_reverse": np.maximum(least, most * share / PATTERNED)}
+    late, turned = late_by_sign(strips, p, sections, m, {**known, **weighed}, basis)
+    return late if turned is None else np.where(least > ROUND_OFF * most, np.maximum(late, turned), late)
 
 
 def lasting_moments(sagging: Array, hogging: Array, basis: Basis, found: Signs) -> dict[str, Array]:
@@ -244,39 +265,7 @@ def _movements(
     return result
 
 
-def governing_cases(e: Effects, m: Moments, occurs: Signs, *, sagging: bool) -> dict[str, Governing]:
-    """For each limit that loads enter, what governs it; ``sagging`` is the main sign of moment."""
-    g, other = e.governing, {}
-    if occurs.both:
-        ultimate = _pick(m.sagging >= m.hogging, g["sagging"], g["hogging"])
-        service = _pick(m.sagging_service >= m.hogging_service, g["sagging_service"], g["hogging_service"])
-        other["steel-fits-reverse"] = g["hogging" if sagging else "sagging"]
-    else:
-        sign = "sagging" if occurs.sagging else "hogging"
-        ultimate, service = g[sign], g[f"{sign}_service"]
-    lasting = g[f"{'sagging' if sagging else 'hogging'}_sustained"]
-    found = {
-        "compression": ultimate,
-        "compression-service": service,
-        "steel-fits": ultimate,
-        "shear": g["shear"],
-        "web-steel": g["shear"],
-        "deflection": g["sag_sustained"],
-        "sideways": g["sag"],
-        "glass-difference": g["sag_alone"],
-        "holding-force": g["load_service"],
-        "tie": ultimate,
-        "crack-width": lasting,
-    }
-    return found | other | ({"tie-down": g["pull"]} if "pull" in g else {})
-
-
-def _pick(first: BoolArray, one: Governing, other: Governing) -> Governing:
-    return Governing(one.names, np.where(first, one.index, other.index), np.where(first, one.y, other.y))
-
-
 def heaviest(loads: LineLoads, basis: Basis, state: str) -> Array:
     """Largest load per metre of span among the combinations of one state (...) [N/m]."""
     cases = [loads.combined(c) for c in basis.standard.combinations if c.state == state]
-    heaviest_case: Array = np.maximum.reduce(cases)
-    return heaviest_case
+    return np.asarray(np.maximum.reduce(cases))

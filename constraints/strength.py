@@ -5,11 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from longvault.constraints.basis import Basis
-from longvault.constraints.effects import Signs
+from longvault.constraints.effects import Effects, Governing, Signs
 from longvault.constraints.reinforcement import BeamSection, beam_section
 from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, BoolArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,3 +119,35 @@ def _stresses(
 
 def _larger(values: tuple[Array, ...]) -> Array:
     return values[0] if len(values) == 1 else np.maximum(values[0], values[1])
+
+
+def governing_cases(
+    e: Effects, m: Moments, p: Properties, basis: Basis, occurs: Signs
+) -> dict[str, Governing]:
+    """For each limit that loads enter, what governs it; of both signs of moment the one with more stress."""
+    g, own = e.governing, "sagging" if basis.sagging else "hogging"
+    ultimate, service, other = g[own], g[f"{own}_service"], {}
+    if occurs.both:
+        above, below = (moduli(p, sagging=sagging, held=basis.held)[0] for sagging in (True, False))
+        ultimate = _pick(m.sagging / above >= m.hogging / below, g["sagging"], g["hogging"])
+        first = m.sagging_service / above >= m.hogging_service / below
+        service = _pick(first, g["sagging_service"], g["hogging_service"])
+        other["steel-fits-reverse"] = g["hogging" if basis.sagging else "sagging"]
+    found = {
+        "compression": ultimate,
+        "compression-service": service,
+        "steel-fits": g[own],
+        "shear": g["shear"],
+        "web-steel": g["shear"],
+        "deflection": g["sag_sustained"],
+        "sideways": g["sag"],
+        "glass-difference": g["sag_alone"],
+        "holding-force": g["load_service"],
+        "tie": g[own],
+        "crack-width": g[f"{own}_sustained"],
+    }
+    return found | other | ({"tie-down": g["pull"]} if "pull" in g else {})
+
+
+def _pick(first: BoolArray, one: Governing, other: Governing) -> Governing:
+    return Governing(one.names, np.where(first, one.index, other.index), np.where(first, one.y, other.y))

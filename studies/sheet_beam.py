@@ -8,9 +8,11 @@ from longvault.constraints.combinations import VariableCase
 from longvault.constraints.effects import signs_of
 from longvault.constraints.evaluate import heaviest
 from longvault.constraints.load_cases import WATER
+from longvault.constraints.strength import moduli
 from longvault.studies.checked import Checked
 from longvault.studies.main_steel import main_steel
 from longvault.studies.sheet_effects import effects_along
+from longvault.studies.sheet_sideways import aside_words, both_ways
 from longvault.studies.sheet_table import KN, SheetTable, cm2, digits, fixed, kilo, mpa
 
 STATE_WORDS = {ULTIMATE: "ultimate", CHARACTERISTIC: "characteristic", SUSTAINED: "quasi-permanent"}
@@ -96,25 +98,16 @@ def effects_table(checked: Checked) -> SheetTable:
 def stress_table(checked: Checked) -> SheetTable:
     """Stresses under the heaviest combinations, and whether the concrete cracks."""
     m = checked.measures
-    compressed = m["ultimate_moment"] / m["compression"]
-    stretched = m["characteristic_moment"] / m["tension_service"]
-    ultimate, service = m["ultimate_moment"] * KN, m["characteristic_moment"] * KN
     shear = f"{kilo(m['ultimate_shear'])} x {digits(float(checked.beam.shear_stress))} 1/m²"
+    shear += aside_words(checked, "shear_stress", float(checked.beam.shear_stress))
     rows = (
-        (
-            "compression, ultimate",
-            f"M_d / S_c = {digits(ultimate)} kNm / {compressed:.4f} m³",
-            _mpa(m["compression"]),
-        ),
-        (
-            "compression, characteristic",
-            f"M_k / S_c = {digits(service)} kNm / {compressed:.4f} m³",
-            _mpa(m["compression_service"]),
-        ),
-        (
-            "tension if uncracked, characteristic",
-            f"M_k / S_t = {digits(service)} kNm / {stretched:.4f} m³",
-            _mpa(m["tension_service"]),
+        *(
+            (name, over_modulus(checked, key, f"{words} = "), _mpa(m[key]))
+            for name, key, words in (
+                ("compression, ultimate", "compression", "M_d / S_c"),
+                ("compression, characteristic", "compression_service", "M_k / S_c"),
+                ("tension if uncracked, characteristic", "tension_service", "M_k / S_t"),
+            )
         ),
         (
             checked.basis.concrete.cracking_words,
@@ -125,6 +118,39 @@ def stress_table(checked: Checked) -> SheetTable:
     )
     header = ("stress", "formula", "value [MPa]")
     return SheetTable("Stresses", header, rows, _stress_notes(checked), words=(0, 1))
+
+
+STRESSES = {
+    "compression": (ULTIMATE, "ultimate_moment", 0),
+    "compression_service": (CHARACTERISTIC, "characteristic_moment", 0),
+    "tension_service": (CHARACTERISTIC, "characteristic_moment", 1),
+}
+"""Stress -> its state, the larger moment of that, compressed or stretched side."""
+
+
+def over_modulus(checked: Checked, key: str, words: str = "") -> str:
+    """Write a moment over its section modulus, or moments of both ways where those govern.
+
+    Parameters
+    ----------
+    checked : Checked
+        A section.
+    key : str
+        One of `STRESSES`.
+    words : str
+        What the two are called.
+    """
+    basis, (state, moment, side) = checked.basis, STRESSES[key]
+    size = checked.measures[moment]
+    modulus = size / checked.measures[key]
+    if checked.effects is not None and basis.arch is None and signs_of(basis).both:
+        signs = (True, checked.effects.sagging[state]), (False, checked.effects.hogging[state])
+        pairs = [
+            (float(one), float(moduli(checked.properties, sagging=sagging, held=basis.held)[side]))
+            for sagging, one in signs
+        ]
+        size, modulus = max(pairs, key=lambda pair: pair[0] / pair[1])
+    return both_ways(checked, key) or f"{words}{digits(size * KN)} kNm / {modulus:.4f} m³"
 
 
 def _stress_notes(checked: Checked) -> tuple[str, ...]:
@@ -181,7 +207,7 @@ def steel_table(checked: Checked) -> SheetTable:
         (
             "mesh at the supports",
             f"q_d / {shear.words_shear_steel} = {kilo(flow, 'kN/m')} / {shear.shear_steel / 1e6:.1f} MPa, "
-            "each way",
+            "each way" + aside_words(checked, "web_steel", float(checked.beam.flow) / shear.shear_steel),
             cm2(m["web_steel"], "cm²/m"),
         ),
     ]

@@ -5,8 +5,9 @@ from math import degrees, isfinite
 
 from longvault.studies.checked import Checked, LimitRow, formula_of
 from longvault.studies.place_words import place_words
+from longvault.studies.sheet_beam import over_modulus
 from longvault.studies.sheet_cracks import crack_numbers, spacing_numbers
-from longvault.studies.sheet_sideways import both_ways
+from longvault.studies.sheet_sideways import aside_words
 from longvault.studies.sheet_table import SheetTable, cm2, digits, fixed, quantity
 
 
@@ -81,13 +82,6 @@ def _floor(c: Checked) -> str:
     return f"{top} + {bottom} + {mesh} + {tolerance} = {stack * 1e3:g} mm; fire {d.fire_floor * 1e3:g} mm"
 
 
-def _moment_over(c: Checked, moment: str, stress: str) -> str:
-    m, turned = c.measures, both_ways(c, stress)
-    if turned:
-        return turned
-    return f"{digits(m[moment] / 1e3)} kNm / {m[moment] / m[stress]:.4f} m³"
-
-
 def _steel(c: Checked) -> str:
     m, fyd = c.measures, c.basis.strengths.steel
     arm = min(m["arm_block"], m["arm_bars"])
@@ -112,20 +106,11 @@ def _deflection(c: Checked) -> str:
     return f"{digits(factor)} x {digits(elastic * 1e3)} mm; {span:g} m / {ratio:g}"
 
 
-def _aside(c: Checked, key: str, per_force: float) -> str:
-    """Say so where shear forces of both ways govern."""
-    return (
-        ", more with the sideways one"
-        if c.measures[key] > c.measures["ultimate_shear"] * per_force * (1 + 1e-9)
-        else ""
-    )
-
-
 def _mesh(c: Checked) -> str:
     m, fyd, d = c.measures, c.basis.strengths.shear_steel, c.basis.detailing
     flow = m["ultimate_shear"] * float(c.beam.flow) / 1e3
     layers = f"{d.mesh_layers} x {d.mesh_bar * 1e3:g} mm at {d.support_spacing * 1e3:g} mm"
-    aside = _aside(c, "web_steel", float(c.beam.flow) / fyd)
+    aside = aside_words(c, "web_steel", float(c.beam.flow) / fyd)
     return f"{digits(flow)} kN/m / {fyd / 1e6:.1f} MPa{aside}; mesh {layers}"
 
 
@@ -144,12 +129,12 @@ WORKED: dict[str, Callable[[Checked], str]] = {
     "span-to-depth": lambda c: f"{c.basis.depth_span:g} / {c.measures['height']:.4f}",
     "span-to-depth-least": lambda c: f"{c.basis.depth_span:g} / {c.measures['height']:.4f}",
     "opening": lambda c: f"kerb to kerb, less {c.basis.frame * 1e3:g} mm of frame",
-    "compression": lambda c: _moment_over(c, "ultimate_moment", "compression"),
-    "compression-service": lambda c: _moment_over(c, "characteristic_moment", "compression_service"),
+    "compression": lambda c: over_modulus(c, "compression"),
+    "compression-service": lambda c: over_modulus(c, "compression_service"),
     "steel-fits": _steel,
     "shear": lambda c: (
         f"{digits(c.measures['ultimate_shear'] / 1e3)} kN x {digits(float(c.beam.shear_stress))} 1/m²"
-        + _aside(c, "shear_stress", float(c.beam.shear_stress))
+        + aside_words(c, "shear_stress", float(c.beam.shear_stress))
     ),
     "web-steel": _mesh,
     "deflection": _deflection,

@@ -13,8 +13,12 @@ from longvault.sections.symbols import Array
 from longvault.studies.checked import Checked
 from longvault.studies.sheet_table import SheetTable, digits, kilo, mm
 
-KEYS = {"compression": ULTIMATE, "compression_service": CHARACTERISTIC}
-"""Measure that moments of both ways may govern -> its state."""
+KEYS = {
+    "compression": (ULTIMATE, 1.0),
+    "compression_service": (CHARACTERISTIC, 1.0),
+    "tension_service": (CHARACTERISTIC, -1.0),
+}
+"""Measure that moments of both ways may govern -> its state, and the sign of M f - H g there."""
 
 
 def wind_tables(checked: Checked) -> list[SheetTable]:
@@ -62,9 +66,10 @@ def both_ways(checked: Checked, key: str) -> str:
     """
     if not checked.basis.pushed or checked.member is not None:
         return ""
-    strips, pairs = checked.section.strips, _pairs(checked, KEYS[key])
+    state, sign = KEYS[key]
+    strips, pairs = checked.section.strips, _pairs(checked, state)
     f, g = corner_fields(strips)
-    stress = pairs.upright.reshape(-1, 1) * f - pairs.level.reshape(-1, 1) * g
+    stress = sign * (pairs.upright.reshape(-1, 1) * f - pairs.level.reshape(-1, 1) * g)
     pair, corner = np.unravel_index(int(stress.argmax()), stress.shape)
     if not stress[pair, corner] >= checked.measures[key] * (1.0 - 1e-9):
         return ""
@@ -73,6 +78,14 @@ def both_ways(checked: Checked, key: str) -> str:
         f"|M f - H g| = {digits(m / 1e3)} kNm x {f[corner]:.4f} 1/m³ - "
         f"({digits(h / 1e3)} kNm x {g[corner]:.4f} 1/m³)"
     )
+
+
+def aside_words(checked: Checked, key: str, per_force: float) -> str:
+    """Say so where shear forces of both ways govern a measure that is ``per_force`` of the vertical one."""
+    if not checked.basis.pushed or checked.member is not None:
+        return ""
+    alone = checked.measures["ultimate_shear"] * per_force
+    return ", more with the sideways one" if checked.measures[key] > alone * (1.0 + 1e-9) else ""
 
 
 def _pairs(checked: Checked, state: str) -> Pairs:

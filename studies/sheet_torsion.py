@@ -39,7 +39,7 @@ def torsion_table(checked: Checked) -> SheetTable:
             f"{_ways(checked)}; its stress {'counts' if one_side else 'is left out'}",
             kilo(m["side_torque"], "kNm"),
         ),
-        *_stress_rows(m),
+        *_stress_rows(m, pushed=checked.basis.pushed),
     )
     notes = (
         "B is the bimoment, omega the sectorial coordinate, Gamma the warping constant, J the torsion "
@@ -73,12 +73,12 @@ def wind_words(checked: Checked) -> tuple[str, ...]:
     )
 
 
-def _stress_rows(m: Mapping[str, float]) -> tuple[tuple[str, str, str], ...]:
+def _stress_rows(m: Mapping[str, float], *, pushed: bool) -> tuple[tuple[str, str, str], ...]:
     """Stresses with torsion, beside those of bending alone."""
     return (
         (
             "compression with torsion, ultimate",
-            "|M f + B omega / Gamma|, largest corner",
+            f"|M f {'- H g - ' if pushed else '- '}B omega / Gamma|, largest corner",
             mpa(m["edge_compression"]),
         ),
         ("compression by bending alone", "as in the table of stresses", mpa(m["compression"])),

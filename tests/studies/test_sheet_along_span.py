@@ -1,17 +1,20 @@
 """Sheets along the span: every support and load of a brief; tapers read back, kept from the folded plate."""
 
 import json
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from click.testing import CliRunner
 
+from longvault.constraints.actions import Loads, Wind
+from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.evaluate_member import station_measures
 from longvault.constraints.proof import Proving
 from longvault.constraints.spans import Spans
 from longvault.optimise.section_problem import section_problem
-from longvault.sections import CAUTION, Section
+from longvault.sections import CAUTION, Section, Strips
 from longvault.sections.export.section_json import export_json
 from longvault.sections.section_file import SectionFileError
 from longvault.studies.brief import basis_of, family_of, read_brief
@@ -249,3 +252,47 @@ def test_the_sheet_of_a_canopy_says_which_deflection_it_shows():
     assert f"{2 * arm:g} m / {ratio:g}" in printed[1]
     assert checked.shown("deflection_tip") == pytest.approx(checked.shown("deflection"))
     assert f"2 x {arm:g} m / {ratio:g}" in rows["tip of the overhang, long term, cracked"][1]
+
+
+def pushed_shed(*winds):
+    fold = Strips.chain([-2.6, -1.4, 0.0, 1.5, 2.6], [0.0, 0.7, 1.3, 1.8, 2.0], 0.14, "wing")
+    loads = Loads(finish=500.0, snow=800.0, wind=winds)
+    return check_section(Section("shed", fold), Basis(14.0, 5.6, Requirements(3.0), loads=loads))
+
+
+def stresses(checked):
+    rows = next(t for t in make_sheet(checked).tables if t.title == "Stresses").rows
+    keys = ("compression", "compression_service", "tension_service")
+    for row, key in zip(rows, keys, strict=False):
+        assert float(row[2]) == pytest.approx(checked.measures[key] / 1e6, rel=1e-3)
+    return rows
+
+
+def test_a_reader_finds_the_stresses_of_both_moments_in_the_table_of_stresses():
+    """A shed pushed hard: M and H with their corner give the value printed; no made-up section modulus."""
+    checked = pushed_shed(Wind("gust", ((0.0, 0.5, 6e3),)))
+    rows = stresses(checked)
+    for row in rows[:3]:
+        m, f, h, g = (float(v) for v in re.findall(r"(-?[0-9.]+) (?:kNm|1/m³)", row[1]))
+        assert abs(m * f - h * g) / 1e3 == pytest.approx(float(row[2]), rel=2e-3)
+    assert rows[-1][1].endswith("more with the sideways one")
+    limit = next(row for row in checked.rows if row.limit.key == "torsion-compression")
+    assert "H g" in limit.limit.formula
+
+
+def test_uplift_that_presses_most_is_what_governs_compression():
+    """Hogging is the smaller moment, over the smaller modulus: case, moment and modulus are its own."""
+    checked = pushed_shed(Wind("up", ((0.0, 1.0, -7e3),)))
+    m, p = checked.measures, checked.properties
+    reverse = m["reverse_moment"] / float(p.s_free_tension)
+    assert m["reverse_moment"] < m["main_moment"]
+    assert reverse > m["main_moment"] / float(p.s_free_compression)
+    assert m["compression"] == pytest.approx(reverse)
+    named = {row.limit.key: row.case for row in checked.rows}
+    assert named["compression"] == "G + 1.5 wind"
+    assert named["steel-fits"] == "1.35 G + 1.5 snow"
+    for row in stresses(checked)[:3]:
+        moment, modulus = re.fullmatch(r"M_. / S_. = ([0-9.]+) kNm / ([0-9.]+) m³", row[1]).groups()
+        assert float(moment) / float(modulus) / 1e3 == pytest.approx(float(row[2]), rel=2e-3)
+        ends = float(p.s_free_compression), float(p.s_free_tension)
+        assert min(abs(float(modulus) - s) for s in ends) < 1e-4
