@@ -172,18 +172,18 @@ def _cracked(
 ) -> dict[str, Array]:
     """Steel and neutral axis of the cracked section; both signs of moment where both occur."""
     found, depth = _cracked_one(strips, basis, demand.moment, laid, sagging=basis.sagging)
-    result = {"cracked_steel": found.steel_area, "cracked_arm": found.arm}
-    result["cracked_steel"], depth = _obliquely(
-        strips, basis, demand.oblique, laid, (found.steel_area, depth), sagging=basis.sagging
-    )
+    known = found.steel_area, depth, found.arm
+    area, depth, arm = _obliquely(strips, basis, demand.oblique, laid, known, sagging=basis.sagging)
+    result = {"cracked_steel": area, "cracked_arm": arm}
     if signs_of(basis).both:
         area = np.broadcast_to(np.asarray(demand.reverse, dtype=np.float64), strips.batch)
         other = gathered_bars(strips, p, area=area, detailing=basis.detailing, sagging=not basis.sagging)
         turned, more = _cracked_one(
             strips, basis, np.asarray(demand.reverse_moment), other, sagging=not basis.sagging
         )
-        area, more = _obliquely(
-            strips, basis, demand.oblique_reverse, other, (turned.steel_area, more), sagging=not basis.sagging
+        known = turned.steel_area, more, turned.arm
+        area, more, _ = _obliquely(
+            strips, basis, demand.oblique_reverse, other, known, sagging=not basis.sagging
         )
         depth = np.maximum(depth, more)
         result["cracked_steel_reverse"] = area
@@ -195,14 +195,14 @@ def _obliquely(
     basis: Basis,
     pair: tuple[Array, Array] | None,
     laid: GatheredBars,
-    known: tuple[Array, Array],
+    known: tuple[Array, Array, Array],
     *,
     sagging: bool,
-) -> tuple[Array, Array]:
+) -> tuple[Array, Array, Array]:
     """Raise steel and depth of the neutral axis to what the moments of both ways ask for together.
 
     Looked at where the sideways one is the smaller; beyond that, gathered bars are the wrong picture and the
-    elastic pull of both counts alone.
+    elastic pull of both counts alone. The lever arm is the upright one of the steel told.
     """
     if pair is None or not np.any(pair[1]):
         return known
@@ -211,8 +211,9 @@ def _obliquely(
     slant = np.where(looked, side / np.where(looked, upright, 1.0), 0.0)
     moment = np.where(looked, np.abs(upright), 0.0)
     found, depth = _cracked_one(strips, basis, moment, laid, sagging=sagging, slant=slant)
-    area = np.where(looked, np.maximum(known[0], found.steel_area), known[0])
-    return area, np.where(looked, np.maximum(known[1], depth), known[1])
+    more = looked & ~(found.steel_area <= known[0])
+    area, arm = np.where(more, found.steel_area, known[0]), np.where(more, found.arm, known[2])
+    return area, np.where(looked, np.maximum(known[1], depth), known[1]), arm
 
 
 def _cracked_one(

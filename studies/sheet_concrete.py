@@ -43,13 +43,13 @@ def cracked_table(checked: Checked) -> SheetTable:
     block = stress_block(basis)
     fyd = basis.strengths.steel
     force = m["cracked_steel"] * fyd
-    demand, layout = provided_of(checked), root_amounts(checked).layout
+    layout = root_amounts(checked).layout
     concrete, steel = basis.concrete, basis.steel
     depth = float(layout.least_main) / concrete.least_tension(steel.fyk) / float(layout.tension_width)
     rows = (
         (
             "A_s, cracked section",
-            f"M_d / (z f_yd) = {kilo(float(demand.moment), 'kNm')} / ({digits(m['cracked_arm'], 5)} m x "
+            f"M_d / (z f_yd) = {_cracked_moment(checked)} / ({digits(m['cracked_arm'], 5)} m x "
             f"{fyd / 1e6:.1f} MPa)",
             cm2(m["cracked_steel"]),
         ),
@@ -86,6 +86,16 @@ def cracked_table(checked: Checked) -> SheetTable:
             f"{least} at least (b_t {width} m).",
         )
     return SheetTable("Cracked bending", ("item", "formula", "value"), rows, notes, words=(0, 1))
+
+
+def _cracked_moment(checked: Checked) -> str:
+    """Moment of the cracked section, and the sideways one that stands with it where both ask for most."""
+    m, demand = checked.measures, provided_of(checked)
+    upright, side = (float(v) for v in demand.oblique or (0.0, 0.0))
+    carried = m["cracked_steel"] * checked.basis.strengths.steel * m["cracked_arm"]
+    if side and abs(carried - float(demand.moment)) >= abs(carried - abs(upright)):
+        return f"{kilo(abs(upright), 'kNm')} (with {kilo(abs(side), 'kNm')} sideways)"
+    return kilo(float(demand.moment), "kNm")
 
 
 def layout_table(checked: Checked, settings: ConcreteSettings) -> SheetTable:

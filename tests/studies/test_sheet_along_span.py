@@ -276,6 +276,10 @@ def test_a_reader_finds_the_stresses_of_both_moments_in_the_table_of_stresses():
         m, f, h, g = (float(v) for v in re.findall(r"(-?[0-9.]+) (?:kNm|1/m³)", row[1]))
         assert abs(m * f - h * g) / 1e3 == pytest.approx(float(row[2]), rel=2e-3)
     assert rows[-1][1].endswith("more with the sideways one")
+    bent = next(t for t in make_sheet(checked).tables if t.title == "Cracked bending").rows[0]
+    moment, arm, strength = (float(v) for v in re.findall(r"([0-9.]+) (?:kNm \(|m x|MPa)", bent[1]))
+    assert 10.0 * moment / (arm * strength) == pytest.approx(float(bent[2].split()[0]), rel=2e-3)
+    assert "sideways" in bent[1]
     limit = next(row for row in checked.rows if row.limit.key == "torsion-compression")
     assert "H g" in limit.limit.formula
 
