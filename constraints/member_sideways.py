@@ -8,7 +8,7 @@ from longvault.constraints.actions import CHARACTERISTIC, ULTIMATE
 from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import Combined
 from longvault.constraints.load_cases import CaseLoads
-from longvault.constraints.sideways import Pairs, pushing_rows
+from longvault.constraints.sideways_pairs import Pairs, pushing_rows, without_noise
 from longvault.constraints.spans import Response, respond
 from longvault.constraints.taper import Places, TaperedBeam
 from longvault.sections.properties import Properties
@@ -82,9 +82,8 @@ class Sidelong:
         level = np.einsum("ck,...kts->...sct", factors, self._by_sign(getattr(self.side, kind), adds))
         shape = (*upright.shape[:-2], -1)
         y, section = self.where.mesh.y, self.where.section
-        return Pairs(
-            rules.names, np.repeat(rows, 2), y, section, upright.reshape(shape), level.reshape(shape)
-        )
+        upright, level = upright.reshape(shape), without_noise(level.reshape(shape), (-2, -1))
+        return Pairs(rules.names, np.repeat(rows, 2), y, section, upright, level)
 
     def _by_sign(self, response: Array, adds: BoolArray) -> Array:
         """Sum responses (..., K_v F, S) over the fields that add, and over the others (..., K_v, 2, S)."""

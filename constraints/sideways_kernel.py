@@ -12,6 +12,19 @@ SHEAR_FIELDS = 4
 
 
 @njit(cache=True, error_model="numpy")
+def pair_rows(dead, live, right, whole, ends, upright, level):
+    """Lay pairs (C, S, R E) out of the loads of combinations (C, R) and influences (S,), (S, E)."""
+    for c in range(dead.shape[0]):
+        for s in range(whole.size):
+            k = 0
+            for r in range(dead.shape[1]):
+                for e in range(ends.shape[1]):
+                    upright[c, s, k] = dead[c, r] * whole[s] + live[c, r] * ends[s, e]
+                    level[c, s, k] = right[c, r] * ends[s, e]
+                    k += 1
+
+
+@njit(cache=True, error_model="numpy")
 def fields_row(x, z, first, second, t, props, lines):
     """Fill ``lines`` (7, e): f and g at both ends, half their change through the thickness, area.
 
@@ -79,76 +92,132 @@ def asks(moment, side, fibres, known, per_moment, sign, out):
     ``fibres``: largest f and -f, ``known``: largest |g|, pull of a unit moment of either kind.
     """
     size, push = abs(moment), abs(side)
-    if push == 0.0:
-        return False
-    main, down = moment * sign >= 0.0, moment >= 0.0
-    squeezed, stretched = fibres[0 if down else 1], fibres[1 if down else 0]
-    return (
-        size * squeezed + push * known[0] > out[0]
-        or size * stretched + push * known[0] > out[2 if down else 4]
-        or size * per_moment[0 if main else 1] + push * known[2] > out[6 if main else 8]
-    )
+    across, pull = push * known[0], push * known[2]
+    main = 0 if moment * sign >= 0.0 else 1
+    if moment >= 0.0:
+        more = size * fibres[0] + across > out[0] or size * fibres[1] + across > out[2]
+    else:
+        more = size * fibres[1] + across > out[0] or size * fibres[0] + across > out[4]
+    return push > 0.0 and (more or size * per_moment[main] + pull > out[6 + 2 * main])
 
 
 @njit(cache=True, error_model="numpy")
-def oblique_row(lines, height, fibres, per_moment, sign, known, moments, sides, start, out):
-    """Take the pairs (J,) of one place along the span into ``out`` (OBLIQUE_FIELDS,), counted from ``start``.
+def take_pair(lines, height, per_moment, sign, known, pair, number, out):
+    """Let one pair (moment, side) raise ``out`` (OBLIQUE_FIELDS,) under its ``number``.
 
     ``per_moment`` = pull of the main and of the other steel per unit of moment; ``sign`` the main sign.
     """
+    moment, side = pair
     solid = known[1] * height < 1.0  # a slab almost flat: its mid-line has no arm; both pulls are added
-    for j in range(moments.size):
-        moment, side = moments[j], sides[j]
-        if not asks(moment, side, fibres, known, per_moment, sign, out):
+    squeezed, stretched, both = stress_of(lines, moment, side)
+    bent, main = (2 if moment >= 0.0 else 4), moment * sign >= 0.0
+    steel, size = (6 if main else 8), abs(moment)
+    more = abs(side) * known[2] if solid else max(both - size * known[1], 0.0)
+    force = size * per_moment[0 if main else 1] + more
+    if squeezed > out[0]:
+        out[0], out[1] = squeezed, number
+    if stretched > out[bent]:
+        out[bent], out[bent + 1] = stretched, number
+    if force > out[steel]:
+        out[steel], out[steel + 1] = force, number
+
+
+@njit(cache=True, error_model="numpy")
+def next_corner(moments, sides, count, at):
+    """Corner after ``at`` of the convex hull of ``count`` points, turning left; the farthest of a line."""
+    best = -1
+    for i in range(count):
+        dx, dz = moments[i] - moments[at], sides[i] - sides[at]
+        if dx == 0.0 and dz == 0.0:
             continue
-        squeezed, stretched, both = stress_of(lines, moment, side)
-        bent, main = (2 if moment >= 0.0 else 4), moment * sign >= 0.0
-        steel, size = (6 if main else 8), abs(moment)
-        more = abs(side) * known[2] if solid else max(both - size * known[1], 0.0)
-        force = size * per_moment[0 if main else 1] + more
-        if squeezed > out[0]:
-            out[0], out[1] = squeezed, start + j
-        if stretched > out[bent]:
-            out[bent], out[bent + 1] = stretched, start + j
-        if force > out[steel]:
-            out[steel], out[steel + 1] = force, start + j
+        if best < 0:
+            best = i
+            continue
+        ex, ez = moments[best] - moments[at], sides[best] - sides[at]
+        turn = ex * dz - ez * dx
+        if turn < 0.0 or (turn == 0.0 and dx * dx + dz * dz > ex * ex + ez * ez):
+            best = i
+    return best
+
+
+@njit(cache=True, error_model="numpy")
+def corners(moments, sides, count, found):
+    """Write the corners of the convex hull of ``count`` points into ``found``; returns how many."""
+    at = 0
+    for i in range(1, count):
+        if moments[i] < moments[at] or (moments[i] == moments[at] and sides[i] < sides[at]):
+            at = i
+    begin, many = at, 0
+    while many < count:
+        found[many] = at
+        many += 1
+        at = next_corner(moments, sides, count, at)
+        if at < 0 or (moments[at] == moments[begin] and sides[at] == sides[begin]):
+            break
+    return many
+
+
+@njit(cache=True, error_model="numpy")
+def gather(section, k, moments, sides, fibres, known, per_moment, sign, out, kept):
+    """Gather the pairs (S, J) of section ``k`` that may ask for more than ``out`` into ``kept`` (2, 3, S J).
+
+    Sagging and hogging apart, each both moments and the number of the pair; returns how many of either.
+    """
+    pairs, sagging, hogging = moments.shape[1], 0, 0
+    for s in range(section.size):
+        for j in range(pairs if section[s] == k else 0):
+            moment, side = moments[s, j], sides[s, j]
+            if not asks(moment, side, fibres, known, per_moment, sign, out):
+                continue
+            if moment >= 0.0:
+                kept[0, 0, sagging], kept[0, 1, sagging], kept[0, 2, sagging] = moment, side, s * pairs + j
+                sagging += 1
+            else:
+                kept[1, 0, hogging], kept[1, 1, hogging], kept[1, 2, hogging] = moment, side, s * pairs + j
+                hogging += 1
+    return sagging, hogging
+
+
+@njit(cache=True, error_model="numpy")
+def still_asking(kept, count, fibres, known, per_moment, sign, out):
+    """Keep of gathered pairs (3, N) those that may ask for more by closer bounds; returns how many."""
+    many = 0
+    for i in range(count):
+        if asks(kept[0, i], kept[1, i], fibres, known, per_moment, sign, out):
+            kept[0, many], kept[1, many], kept[2, many] = kept[0, i], kept[1, i], kept[2, i]
+            many += 1
+    return many
 
 
 @njit(cache=True, error_model="numpy")
 def oblique_rows(x, z, first, second, t, props, fibres, per_moment, sign, section, moments, sides, out):
-    """Run `oblique_row` over candidates and their sections.
+    """Take the pairs of moments into what candidates and their sections are asked for.
 
     Rows of x, z, t, ``props`` (C K, 10), ``fibres`` (largest f and -f), ``per_moment`` (C K, 2) and ``out``
     are the K sections of each of C candidates; pairs (C, S, J) at S places, ``section`` (S,) says which
     section stands there. ``out`` holds what is known already, with -1 for its pairs. Sections of which no
-    pair can ask for more, by bounds that need no look at the strips, are left as they are.
+    pair can ask for more, by bounds that need no look at the strips, are left as they are. Stress and pull
+    are convex in both moments of one sign, so that only corners of the hull of the pairs are looked at.
     """
-    lines, count = np.empty((7, first.size)), moments.shape[2]
-    many = x.shape[0] // moments.shape[0]
+    lines, kept = np.empty((7, first.size)), np.empty((2, 3, moments.shape[1] * moments.shape[2]))
+    found, many = np.empty(kept.shape[2], np.int64), x.shape[0] // moments.shape[0]
     for c in range(x.shape[0]):
         p, k, at = props[c], c % many, c // many
         if np.isnan(p[2]) or not usable(x[c], z[c], first, second, t[c]):
             out[c] = np.nan
             continue
-        row = (p[0], p[1], p[2], p[3], p[4], p[5], p[6], p[7], p[8], p[9])
-        level, pull = bounds(row)
-        loose, more = (level, 0.0, pull), False
-        for s in range(section.size):
-            if section[s] == k and not more:
-                for j in range(count):
-                    more = more or asks(
-                        moments[at, s, j], sides[at, s, j], fibres[c], loose, per_moment[c], sign, out[c]
-                    )
-        if not more:
+        level, pull = bounds((p[0], p[1], p[2], p[3], p[4], p[5], p[6], p[7], p[8], p[9]))
+        limits = per_moment[c], sign, out[c]
+        counts = gather(section, k, moments[at], sides[at], fibres[c], (level, 0.0, pull), *limits, kept)
+        if counts[0] + counts[1] == 0:
             continue
         fields_row(x[c], z[c], first, second, t[c], (p[0], p[1], p[2], p[3], p[4]), lines)
         known = reach(lines)
-        for s in range(section.size):
-            if section[s] == k:
-                turned = moments[at, s], sides[at, s]
-                oblique_row(
-                    lines, p[6] - p[7], fibres[c], per_moment[c], sign, known, *turned, s * count, out[c]
-                )
+        for way in range(2):
+            count = still_asking(kept[way], counts[way], fibres[c], known, *limits)
+            for i in found[: corners(kept[way, 0], kept[way, 1], count, found) if count else 0]:
+                pair, number = (kept[way, 0, i], kept[way, 1, i]), kept[way, 2, i]
+                take_pair(lines, p[6] - p[7], per_moment[c], sign, known, pair, number, out[c])
 
 
 @njit(cache=True, error_model="numpy")

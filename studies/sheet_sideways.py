@@ -6,7 +6,7 @@ from longvault.constraints.actions import CHARACTERISTIC, ULTIMATE
 from longvault.constraints.along import influences
 from longvault.constraints.combinations import all_combined
 from longvault.constraints.load_cases import wind_push
-from longvault.constraints.sideways import Pairs, pairs_of
+from longvault.constraints.sideways_pairs import Pairs, pairs_of
 from longvault.sections.properties import section_properties
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
