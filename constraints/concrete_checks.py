@@ -100,7 +100,7 @@ def concrete_measures(
     cracks = crack_measures(strips, properties, basis, demand, settings, main, reverse, same)
     demand = provided(demand, cracks | found)
     more, turned = _to_provide(demand, layout)
-    if np.any(more > main) or np.any(turned > reverse):
+    if not (np.all(more <= main) and np.all(turned <= reverse)):  # NaN rows too
         layout = layout_of(strips, properties, basis, demand, settings, laid)
     found |= cracks | {"main_steel": more, "main_steel_reverse": turned}
     return found | _amounts(strips, properties, basis, settings, layout, strand_area), twisted

@@ -7,9 +7,9 @@ import pytest
 from roofs import KEYS, basis_for, designs_for, family_for
 from scipy.optimize import fsolve
 
-from longvault.constraints.actions import STANDARDS
+from longvault.constraints.actions import STANDARDS, Loads, Wind
 from longvault.constraints.bars import Bars
-from longvault.constraints.basis import Requirements
+from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.beam import support_of
 from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.crack_checks import cracked_side
@@ -19,6 +19,8 @@ from longvault.constraints.materials import Concrete
 from longvault.constraints.prestress import Tensioning
 from longvault.constraints.service import cracked_inertia
 from longvault.constraints.spans import Spans
+from longvault.sections.families.base import Setting
+from longvault.sections.families.registry import make_family
 from longvault.sections.properties import section_properties
 from longvault.sections.strips import Strips
 
@@ -212,3 +214,20 @@ def test_american_and_post_tensioned_roofs_have_their_own_limits():
         if limit.key == "crack-width"
     )
     assert Requirements(2.0).exposure == "XC1"
+
+
+def test_a_roof_that_cannot_be_cracked_is_none_whoever_stands_beside_it():
+    """A foil beside a roof whose cracks ask for more steel: its amounts are those it has alone."""
+    spans, gust = Spans.continuous(16.0, 12.0, 9.0), Wind("gust", ((0.0, 0.5, 2500.0),))
+    basis = Basis(
+        16.0, 6.0, Requirements(3.0, crack_width_max=0.05e-3), spans=spans,
+        support=support_of("continuous", spans, 16.0), loads=Loads(finish=400.0, snow=900.0, wind=(gust,)),
+    )  # fmt: skip
+    family = make_family("free-fold-z", Setting(6.0, 3.0, 0.08))
+    roof = family.strips(np.array([[0.5 * (v.lower + v.upper) for v in family.variables]] * 2))
+    thick = np.where(np.arange(2)[:, None] == 1, 1e-9, roof.thickness)
+    pair = Strips(roof.x, roof.z, roof.ends, thick, roof.parts)
+    both, alone = evaluate_closely(pair, basis).measures, evaluate_closely(pair[1], basis).measures
+    assert both["crack_steel"][0] > both["least_steel"][0]
+    for name in ("main_steel", "main_steel_reverse", "bars", "steel_weight", "cost"):
+        np.testing.assert_array_equal(both[name][1], alone[name])
