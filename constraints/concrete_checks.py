@@ -8,7 +8,7 @@ import numpy as np
 from longvault.constraints.bars import GatheredBars, gathered_bars
 from longvault.constraints.basis import Basis
 from longvault.constraints.concrete_settings import ConcreteSettings, SteelPractice
-from longvault.constraints.crack_checks import crack_limits, crack_measures
+from longvault.constraints.crack_checks import WIDTHS, crack_limits, crack_measures, measured
 from longvault.constraints.cracked import CrackedSection, steel_for_moment
 from longvault.constraints.demand import Demand, provided
 from longvault.constraints.design_strengths import StressBlock, american_block, eurocode_block
@@ -314,6 +314,8 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
             f"{strength.source_strut}; {vlasov}",
         ),
     )  # fmt: skip
+    widths = ", for the crack width" if measured(basis, settings) == WIDTHS else ""
+    asked = f"largest of A_s by the elastic lever arms, of the cracked section{widths} and the least steel"
     limits = (
         Limit(
             "neutral-axis", "compression zone at ultimate bending", "neutral_depth", 1.0, CAP,
@@ -321,8 +323,7 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
         ),
         Limit(
             "main-steel-fits", "main steel to provide fits", "bar_room", "main_steel", FLOOR,
-            "largest of A_s by the elastic lever arms, of the cracked section, for the crack width and the "
-            "least steel; room = bars with cover and spacing, <= 4 % A",
+            f"{asked}; room = bars with cover and spacing, <= 4 % A",
             f"{block}; EN 1992-1-1, 8.2(2); {basis.concrete.least_source}",
         ),
         Limit(
@@ -338,8 +339,7 @@ def concrete_limits(basis: Basis, settings: ConcreteSettings) -> tuple[Limit, ..
             Limit(
                 "main-steel-fits-reverse", "steel to provide for the other sign of moment fits",
                 "bar_room_reverse", "main_steel_reverse", FLOOR,
-                "largest of A_s by the elastic lever arms, of the cracked section, for the crack width and "
-                "the least steel; room as for the main steel",
+                f"{asked}; room as for the main steel",
                 f"{block}; EN 1992-1-1, 8.2(2); {basis.concrete.least_source}",
             ),
         )  # fmt: skip

@@ -49,10 +49,17 @@ def symbols_table(tables: list[SheetTable]) -> SheetTable:
     >>> found = symbols_table([SheetTable("Steel", ("item",), (("M_d / (z f_yd)",),))])
     >>> [row[0] for row in found.rows]
     ['M_d, V_d, q_d', 'z', 'f_yd, f_yk, f_cd, f_ctm']
+    >>> symbols_table([SheetTable("Steel", ("item",), (("max(1, 2)",),))]).rows  # the max of s_r,max is none
+    ()
     """
     cells = [cell for table in tables for row in table.rows for cell in row] + [
         note for table in tables for note in table.notes
     ]
     used = set(re.findall(r"[A-Za-z_]+\w*", " ".join(cells)))
-    rows = tuple(row for row in SYMBOLS if used & set(re.findall(r"[A-Za-z_]+\w*", row[0])))
+    rows = tuple(row for row in SYMBOLS if used & _symbols(row[0]))
     return SheetTable("Symbols", ("symbol", "meaning"), rows, words=(0, 1))
+
+
+def _symbols(text: str) -> set[str]:
+    """Names in a row of `SYMBOLS`, each without what stands behind a comma in it."""
+    return set(re.findall(r"[A-Za-z_]+\w*", re.sub(r",\w+", "", text)))
