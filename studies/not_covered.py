@@ -18,6 +18,9 @@ SIDEWAYS_WIND = (
 )
 """Joins the list where wind pushes sideways."""
 
+PUSHED_BUCKLING = "compression by wind from the side in buckling under the stress of the beam"
+"""Joins the list where wind bends the module sideways and no folded plate stands beside the beam."""
+
 NEXT_BAY = (
     "snow on every other bay across the curve: the folded plate looks at it, and does not cover this roof"
 )
@@ -28,6 +31,7 @@ NOT_COVERED = (
     "double curvature: sections are straight along the span, or a beam with a slight rise",
     "earthquake and fatigue",
     "fire beyond the least thickness",
+    "durability beyond the cover the brief gives: the exposure class sets the width of cracks alone",
     "wind and snow other than the cases listed; temperature and shrinkage beyond the table",
     "width of cracks away from the main bars: along and across the shell its mesh is looked at for strength",
     "where bars are cut off, lapped and anchored: their steel is weighed, their places are not given",
@@ -83,4 +87,5 @@ def not_covered(checked: Checked) -> tuple[str, ...]:
     shared = any(joint.kind != "slot" for joint in checked.section.joints)
     proved += (NEXT_BAY,) if shared and checked.basis.loads.snow and not checked.plates else ()
     wind = (SIDEWAYS_WIND,) if checked.basis.loads.pushes else ()
+    wind += (PUSHED_BUCKLING,) if checked.basis.pushed and "beam_buckling" in checked.measures else ()
     return ((short,) if short else ()) + others + proved + left_out + wind + NOT_COVERED

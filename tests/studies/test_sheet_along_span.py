@@ -22,6 +22,7 @@ from longvault.studies.brief_basis import proving_of
 from longvault.studies.briefs import starter_text
 from longvault.studies.checked import check_section
 from longvault.studies.cli.group import cli
+from longvault.studies.not_covered import PUSHED_BUCKLING, not_covered
 from longvault.studies.sheet import make_sheet
 from longvault.studies.sheet_html import drawings_of, sheet_html
 from longvault.studies.sheet_text import sheet_text
@@ -228,6 +229,7 @@ def test_the_sheet_says_what_is_done_with_the_sideways_part_of_wind():
     text = " ".join(sheet_text(make_sheet(check_section(section, basis_of(brief)))).split())
     assert "Its sideways part counts in the torque" in text
     assert "Wind from the side" in text
+    assert PUSHED_BUCKLING in not_covered(checked_start("canopy", 1))
     still = read_brief(changed("reading-hall"))
     text = sheet_text(make_sheet(check_section(section, basis_of(still))))
     assert "sideways part" not in text
