@@ -204,7 +204,7 @@ def _obliquely(
     Looked at where the sideways one is the smaller; beyond that, gathered bars are the wrong picture and the
     elastic pull of both counts alone. The lever arm is the upright one of the steel told.
     """
-    if pair is None or not np.any(pair[1]):
+    if pair is None or not np.any(np.nan_to_num(pair[1])):
         return known
     upright, side = pair
     looked = (side != 0.0) & (np.abs(side) <= np.abs(upright))

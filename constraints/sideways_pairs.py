@@ -52,16 +52,17 @@ class Pairs:
         return Governing(base.names + self.names, np.where(marked, case + len(base.names), base.index), y)
 
     def taken(self, pair: Array) -> tuple[Array, Array]:
-        """Both moments of the pair (...) found; 0 and 0 for -1."""
+        """Both moments of the pair (...) found; 0 and 0 for -1, NaN for a NaN row."""
+        none = np.where(np.isnan(pair), np.nan, 0.0)
         if not (pair >= 0.0).any():
-            return np.zeros(pair.shape), np.zeros(pair.shape)
+            return none, none.copy()
         index = np.maximum(np.nan_to_num(pair), 0.0).astype(np.intp)
         lead = self.upright.shape[:-2]
         both = (
             np.take_along_axis(v.reshape(*lead, -1), index.reshape(*lead, -1), axis=-1).reshape(pair.shape)
             for v in (self.upright, self.level)
         )
-        up, side = (np.where(pair >= 0.0, v, 0.0) for v in both)
+        up, side = (np.where(pair >= 0.0, v, none) for v in both)
         return up, side
 
     def rows(self) -> tuple[Array, Array]:

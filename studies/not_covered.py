@@ -86,6 +86,6 @@ def not_covered(checked: Checked) -> tuple[str, ...]:
     )
     shared = any(joint.kind != "slot" for joint in checked.section.joints)
     proved += (NEXT_BAY,) if shared and checked.basis.loads.snow and not checked.plates else ()
-    wind = (SIDEWAYS_WIND,) if checked.basis.loads.pushes else ()
+    wind: tuple[str, ...] = (SIDEWAYS_WIND,) if checked.basis.loads.pushes else ()
     wind += (PUSHED_BUCKLING,) if checked.basis.pushed and "beam_buckling" in checked.measures else ()
     return ((short,) if short else ()) + others + proved + left_out + wind + NOT_COVERED

@@ -277,8 +277,9 @@ def test_batch_law_and_bad_rows():
     x[5] = np.nan
     strips = Strips(x, strips.z, strips.ends, strips.thickness, strips.parts)
     whole = evaluate_closely(strips, basis)
-    assert np.isnan(whole.measures["compression"][5])
-    for i in (0, 4, 11):
+    for name in ("compression", "steel_area", "side_moment", "oblique_moment", "oblique_side"):
+        assert np.isnan(whole.measures[name][5]), name
+    for i in (0, 4, 5, 11):
         one = evaluate_closely(strips[i], basis)
         for name, values in whole.measures.items():
             assert np.array_equal(values[i], one.measures[name], equal_nan=True), name
