@@ -2,7 +2,9 @@
 
 For each starter brief, the folded plate left to the front: the union of every non-dominated feasible design
 that three methods met, three seeds each, 500 000 evaluations a run: NSGA-II and GDE3 of pymoo as they come,
-and the search of this project. About eight minutes of one core a brief. A front is kept in at most
+and the search of this project. Then descents, which know nothing of populations: from designs spread over
+that union, and their neighbours, concrete is made least while every other objective and the height are held
+(`longvault.optimise.local.least`). About fifteen minutes of one core a brief. A front is kept in at most
 ``KEPT`` designs; the hypervolume stored is that of the whole union.
 
 The designs that each run met are kept in the folder RUNS. A run found there is not made again: its designs
@@ -14,18 +16,24 @@ the union. The recipe stored with a front says on which days its runs were made.
 import json
 import platform
 import sys
+from dataclasses import replace
 from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
 
 import numpy as np
-from search_cases import BRIEFS, SAMPLES, digest, front_of, kept, paths, starter, thinned, timed, warm
+from search_cases import BRIEFS, SAMPLES, brief_job, digest, front_of, kept, paths, thinned, timed, warm
 
+from longvault.constraints.measures import MEASURES
 from longvault.optimise import SearchSettings, hypervolume, search
 from longvault.optimise.adapter import plain_gde3, plain_nsga2
 from longvault.optimise.history import reference_point
+from longvault.studies.brief import family_of, variables_of
+from longvault.studies.pricing import market_of
 
 EVALUATIONS, SEEDS, KEPT = 500_000, (1, 2, 3), 6000
+FOLLOWED, NEAR, FAMILY = 48, 6, 2
+"""Designs descents set out from, each with how many nearest designs of the front and starts of the family."""
 METHODS = {
     "NSGA-II of pymoo, population 100": lambda p, n, s: plain_nsga2(p, evaluations=n, seed=s),
     "GDE3 of pymoo, population 100": lambda p, n, s: plain_gde3(p, evaluations=n, seed=s),
@@ -51,6 +59,35 @@ def read(problem, path):
         return designs.take(designs.feasible), str(data["made"]), float(designs.feasible.mean())
 
 
+def descended(job, front):
+    """Ends x (N, d) of the descents from a front, sizes not yet rounded to their steps."""
+    family = family_of(job.brief)
+    variables, ends = variables_of(job.brief, family), []
+    span = np.ptp(front.objectives, axis=0)
+    for one in thinned(job.problem, front, FOLLOWED).x:
+        market = market_of(family, variables, one, job.brief)
+        traded = tuple(name for name in market.evaluate.measures if name != "steel_area")
+        values = replace(market.evaluate, measures=traded)
+        better = tuple(MEASURES[name].sense for name in values.names)
+        market = replace(market, evaluate=values, names=values.names, better=better)
+        own = job.problem.score(one[None]).objectives
+        far = (((front.objectives - own) / span) ** 2).sum(axis=1)
+        near = front.x[np.argsort(far, kind="stable")[:NEAR]]
+        starts = np.concatenate([near, np.stack(market.starts[:FAMILY])])
+        ends.append(market._least(starts, market.evaluate(one[None])[0][0], "area", {}).x)
+    return np.concatenate(ends)
+
+
+def followed(name, job, front, folder):
+    """Return the feasible designs that descents from a front end in; from their file where it is there."""
+    path = folder / f"{name}-descents.npz"
+    if not path.exists():
+        x, seconds = timed(lambda: descended(job, front))
+        np.savez(path, x=x, made=datetime.now(UTC).date().isoformat())
+        print(f"  descents: {len(x)} designs, {seconds:.0f} s", flush=True)
+    return read(job.problem, path)
+
+
 def samples_of(problem, front):
     """Designs with scores by which a changed problem is noticed: at random, and of the front."""
     rng = np.random.default_rng(20)
@@ -62,7 +99,8 @@ def samples_of(problem, front):
 
 def build(name, folder, evaluations=EVALUATIONS):
     """Make and write the reference front of a starter brief."""
-    problem = starter(name)
+    job = brief_job(name, "front-only")
+    problem = job.problem
     warm(problem)
     found, days, held = {}, set(), []
     for number, method in enumerate(METHODS):
@@ -76,7 +114,10 @@ def build(name, folder, evaluations=EVALUATIONS):
         found["earlier search of longvault", number], day, share = read(problem, path)
         days.add(day)
         held.append(share)
-    union = front_of(problem, *found.values())
+    evolved = front_of(problem, *found.values())
+    found["descents", 0], day, _ = followed(name, job, evolved, folder)
+    union = front_of(problem, evolved, found["descents", 0])
+    days.add(day)
     point = reference_point(problem, union.objectives)
 
     def volume(designs):
@@ -94,6 +135,7 @@ def build(name, folder, evaluations=EVALUATIONS):
         "earlier_runs": len(earlier),
         "seeds": list(SEEDS),
         "share_of_each_run": shares,
+        "share_without_descents": round(volume(evolved) / whole, 5),
         "hypervolume": whole,
         "designs_met": len(union),
         "designs_kept": len(front),
