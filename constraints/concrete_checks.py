@@ -26,7 +26,7 @@ from longvault.constraints.torsion import ENDS
 from longvault.constraints.twisting import Acting, acting_along, load_centre
 from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array, IntArray
+from longvault.sections.symbols import Array, BoolArray, IntArray
 from longvault.sections.torsion import TorsionProperties, torsion_properties
 
 __all__ = [
@@ -52,10 +52,13 @@ class Twisted:
         Combinations.
     places : mapping of limit key to int array (...)
         Which of them governs; -1 for the heaviest load, that of plain bending.
+    cracks_reverse : bool array (...) or None
+        Where cracks are wider under the other sign of moment; None where one sign occurs.
     """
 
     names: tuple[str, ...]
     places: Mapping[str, IntArray]
+    cracks_reverse: BoolArray | None = None
 
 
 def concrete_measures(
@@ -97,13 +100,14 @@ def concrete_measures(
         found |= tendons
     main, reverse = _to_provide(demand, layout)
     same = laid if np.array_equal(main, first) else None
-    cracks = crack_measures(strips, properties, basis, demand, settings, main, reverse, same)
+    cracks, wider = crack_measures(strips, properties, basis, demand, settings, main, reverse, same)
     demand = provided(demand, cracks | found)
     more, turned = _to_provide(demand, layout)
     if not (np.all(more <= main) and np.all(turned <= reverse)):  # NaN rows too
         layout = layout_of(strips, properties, basis, demand, settings, laid)
     found |= cracks | {"main_steel": more, "main_steel_reverse": turned}
-    return found | _amounts(strips, properties, basis, settings, layout, strand_area), twisted
+    amounts = _amounts(strips, properties, basis, settings, layout, strand_area)
+    return found | amounts, replace(twisted, cracks_reverse=wider)
 
 
 def _to_provide(demand: Demand, layout: SteelLayout) -> tuple[Array, Array]:

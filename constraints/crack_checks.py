@@ -24,7 +24,7 @@ from longvault.constraints.reinforcement import clear_spacing
 from longvault.constraints.service import long_term_of
 from longvault.sections.properties import Properties
 from longvault.sections.strips import Strips
-from longvault.sections.symbols import Array
+from longvault.sections.symbols import Array, BoolArray
 
 CRACK_WIDTH = "crack-width"
 """Key of the limit."""
@@ -155,8 +155,10 @@ def crack_measures(
     steel: Array,
     reverse: Array,
     laid: GatheredBars | None = None,
-) -> dict[str, Array]:
+) -> tuple[dict[str, Array], BoolArray | None]:
     """Measures of `measured` for a batch (...); the steel that holds the width is what is to be provided.
+
+    With it comes where cracks of the other sign of moment are the wider ones (...), if both signs occur.
 
     Parameters
     ----------
@@ -175,14 +177,16 @@ def crack_measures(
         d = basis.detailing
         every = [gathered_bars(strips, p, area=one, detailing=d, sagging=way) for _, _, one, way in sides]
         wide = np.maximum.reduce([one.apart for one in every])
-        return {SPACING[0]: np.minimum(wide, d.mesh_spacing)}
+        return {SPACING[0]: np.minimum(wide, d.mesh_spacing)}, None
     found: dict[str, Array] = {}
     for suffix, moment, least, way in sides if keys else []:
         acting = np.maximum(np.broadcast_to(moment, strips.batch), NO_MOMENT)
         own = laid if not suffix else None
         found[f"crack_steel{suffix}"], width = _held(strips, p, basis, acting, least, own, sagging=way)
         rows.append(width)
-    return found | ({"crack_width": np.maximum.reduce(rows)} if rows else {})
+    if not rows:
+        return {}, None
+    return found | {"crack_width": np.maximum.reduce(rows)}, rows[1] > rows[0] if len(rows) > 1 else None
 
 
 def _held(

@@ -17,7 +17,7 @@ from longvault.constraints.concrete_checks import (
     concrete_limits,
     concrete_measures,
 )
-from longvault.constraints.crack_checks import SPACING, WIDTHS, measured
+from longvault.constraints.crack_checks import CRACK_WIDTH, SPACING, WIDTHS, measured
 from longvault.constraints.daylight_settings import DAYLIGHT_MEASURES, daylight_limits, daylight_measures
 from longvault.constraints.effects import Governing, signs_of
 from longvault.constraints.erection import erection_case
@@ -34,6 +34,7 @@ from longvault.constraints.stability_checks import (
     buckling_asked,
     buckling_limits,
 )
+from longvault.constraints.strength import either
 from longvault.constraints.twisting import Acting
 from longvault.sections.properties import Properties, section_properties
 from longvault.sections.strips import Strips
@@ -144,6 +145,9 @@ class Details:
         if self.twisted is not None:
             for key, place in self.twisted.places.items():
                 found[key] = found[key].where(place >= 0, self.twisted.names, place)
+            wider = self.twisted.cracks_reverse
+            if wider is not None:
+                found[CRACK_WIDTH] = either(wider, plain[f"{CRACK_WIDTH}-reverse"], plain[CRACK_WIDTH])
         return {**found, **self.own}
 
 

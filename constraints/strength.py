@@ -126,13 +126,15 @@ def governing_cases(
 ) -> dict[str, Governing]:
     """For each limit that loads enter, what governs it; of both signs of moment the one with more stress."""
     g, own = e.governing, "sagging" if basis.sagging else "hogging"
-    ultimate, service, other = g[own], g[f"{own}_service"], {}
+    ultimate, service = g[own], g[f"{own}_service"]
+    other: dict[str, Governing] = {}
     if occurs.both:
         above, below = (moduli(p, sagging=sagging, held=basis.held)[0] for sagging in (True, False))
-        ultimate = _pick(m.sagging / above >= m.hogging / below, g["sagging"], g["hogging"])
+        ultimate = either(m.sagging / above >= m.hogging / below, g["sagging"], g["hogging"])
         first = m.sagging_service / above >= m.hogging_service / below
-        service = _pick(first, g["sagging_service"], g["hogging_service"])
-        other["steel-fits-reverse"] = g["hogging" if basis.sagging else "sagging"]
+        service = either(first, g["sagging_service"], g["hogging_service"])
+        turned = "hogging" if basis.sagging else "sagging"
+        other = {"steel-fits-reverse": g[turned], "crack-width-reverse": g[f"{turned}_sustained"]}
     found = {
         "compression": ultimate,
         "compression-service": service,
@@ -149,5 +151,6 @@ def governing_cases(
     return found | other | ({"tie-down": g["pull"]} if "pull" in g else {})
 
 
-def _pick(first: BoolArray, one: Governing, other: Governing) -> Governing:
+def either(first: BoolArray, one: Governing, other: Governing) -> Governing:
+    """Let ``one`` govern where ``first`` (...), else ``other``, of the same combinations."""
     return Governing(one.names, np.where(first, one.index, other.index), np.where(first, one.y, other.y))

@@ -173,7 +173,8 @@ def test_both_signs_of_moment(key):
         support=support_of("continuous", spans, 12.0),
     )  # fmt: skip
     strips = family_for(key).strips(designs_for(key, 6))
-    m, p = evaluate_closely(strips, basis).measures, section_properties(strips)
+    done, p = evaluate_closely(strips, basis), section_properties(strips)
+    m = done.measures
     widths = [
         cracked_side(strips, p, basis, moment=m[f"sustained_moment{end}"], steel=m[f"main_steel{end}"],
                      sagging=way).found.width
@@ -181,6 +182,8 @@ def test_both_signs_of_moment(key):
     ]  # fmt: skip
     np.testing.assert_allclose(m["crack_width"], np.maximum(*widths), rtol=1e-9)
     assert (m["sustained_moment_reverse"] > 0).all()
+    place = done.cases["crack-width"].y  # main sign: over the middle support; the other: in a span
+    np.testing.assert_array_equal(np.abs(place - 12.0) > 1.0, widths[1] > widths[0])
 
 
 def test_quasi_permanent_moment_of_one_span():
