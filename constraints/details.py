@@ -57,7 +57,7 @@ GOVERNED = {
     "main-steel-fits": "steel-fits",
     "main-steel-fits-reverse": "steel-fits-reverse",
     "prestress-window": "compression-service",
-    "tendon-bending": "compression",
+    "tendon-bending": "steel-fits",
     "beam-buckling": "compression",
 }
 """Limit of the closer checks -> limit of the beam that has the same governing combination."""
