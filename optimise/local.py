@@ -41,6 +41,8 @@ STIFFNESS = 1e10
 """Weight of limits that no step can keep."""
 ADDED = 12
 """Limits taken into a quadratic programme at a time: those its last solution breaks most."""
+FLAT = 1e-100
+"""Slope of a limit below which it does not move."""
 STALE, GAIN = 4, 1e-8
 """A descent holds after so many steps in a row that gain less than this, as a share of the objective."""
 AGAIN = 1e-6
@@ -226,8 +228,9 @@ def _programme(
     back = np.linalg.inv(np.linalg.cholesky(curvature)).T  # p = back y, H = back^-T back^-1
     walls, far = np.concatenate([slopes, unit, -unit]), np.concatenate([rooms, high, -low])
     turned = walls @ back
-    length = np.maximum(np.sqrt((turned * turned).sum(axis=1)), 1e-300)
-    turned, reach, wish = turned / length[:, None], far / length, -(gradient @ back)
+    length = np.maximum(np.sqrt((turned * turned).sum(axis=1)), FLAT)
+    reach = np.where(length > FLAT, far / length, np.inf)  # no step helps a limit that no step moves
+    turned, wish = turned / length[:, None], -(gradient @ back)
     taken, forces, y = np.zeros(0, dtype=np.intp), np.zeros(len(far)), wish
     for _ in range(len(far) // ADDED + 1):
         over = turned @ y - reach

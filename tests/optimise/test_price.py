@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from longvault.optimise import SearchSettings, knee, search
+from longvault.optimise.local import _programme
 from longvault.optimise.price import TOLERANCE, Market, Price, price_table
 
 from .thin_wall import BAY, DEPTH, T9, Z10, gull_wing
@@ -143,3 +144,17 @@ def test_each_side_of_the_price_on_thin_walls_agrees_with_solving_anew_to_5_per_
         ends = WALLS._least(shaken, own, "area", {"depth": change})
         anew.append(ends.objectives[ends.margins.max(axis=1) <= TOLERANCE, 0].min())
     assert (one.less, one.more) == pytest.approx((anew[0] - anew[1], anew[2] - anew[1]), rel=0.05)
+
+
+def test_a_broken_limit_that_no_step_moves_does_not_stop_the_others():
+    with np.errstate(all="raise"):
+        step, force = _programme(
+            -np.ones(2),
+            np.eye(2),
+            np.array([[0.0, 0.0], [1.0, 1.0]]),
+            np.array([-1.0, 1.0]),
+            -np.ones(2),
+            np.ones(2),
+        )
+    assert step == pytest.approx([0.5, 0.5])
+    assert force == pytest.approx([0.0, 0.5])
