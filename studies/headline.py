@@ -3,9 +3,14 @@
 import numpy as np
 
 from longvault.constraints.basis import Basis
+from longvault.constraints.materials import AmericanConcrete
 from longvault.constraints.plates_beam import ACTS_AS_BEAM, BeamShare, verdict
 from longvault.studies.checked import Checked
 from longvault.studies.not_covered import short_vault
+
+COVERS = {"X0": 15, "XC1": 15, "XC2": 25, "XC3": 25, "XC4": 30, "XD1": 35, "XS1": 35, "XD2": 40, "XS2": 40}
+"""Least cover that lasts in slabs, structural class S3, with 5 mm of deviation; XD3 and XS3 45 (EN 1992-1-1,
+4.4.1 and table 4.4N, from memory) [mm]."""
 
 
 def said_first(checked: Checked) -> tuple[str, ...]:
@@ -42,6 +47,7 @@ def kind_settings(basis: Basis) -> tuple[str, ...]:
             2.0,
         ),
         ("snow on the roof over snow on the ground", _share(loads.snow, loads.ground_snow), 0.3),
+        (f"cover in mm for {need.exposure}", _cover(basis), COVERS.get(need.exposure, 45)),
         ("immediate losses of prestress", tendon.immediate_loss if tendon else None, 0.02),
         ("later losses of prestress", tendon.later_loss if tendon else None, 0.05),
     ]
@@ -51,6 +57,13 @@ def kind_settings(basis: Basis) -> tuple[str, ...]:
         if value is not None and value < usual
     ]
     return (f"The brief sets lower than is common: {'; '.join(low)}.",) if low else ()
+
+
+def _cover(basis: Basis) -> float | None:
+    """Least cover [mm]; None under a standard without classes of exposure."""
+    if isinstance(basis.concrete, AmericanConcrete):
+        return None
+    return 1e3 * min(basis.detailing.cover_top, basis.detailing.cover_bottom)
 
 
 def _share(part: float, whole: float) -> float | None:

@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 
 from longvault.constraints.arch import BeamArch
-from longvault.constraints.basis import Basis, Requirements
+from longvault.constraints.basis import Basis, Detailing, Requirements
 from longvault.constraints.beam import spans_of, support_of
 from longvault.constraints.proving import Proving
 from longvault.sections import Joint, Section, Strips
 from longvault.studies.checked import check_section
 from longvault.studies.cli.check import document
+from longvault.studies.headline import kind_settings
 from longvault.studies.not_covered import short_vault
 from longvault.studies.sheet import make_sheet
 from longvault.studies.sheet_text import sheet_text
@@ -166,3 +167,13 @@ def test_settings_kinder_than_common_practice_are_named():
     verdict, _, note = said(check_section(vault(), given, given.crosswise))
     for text in (verdict, note):
         assert "The brief sets lower than is common: creep coefficient 0, at least 1." in text
+
+
+def test_cover_that_does_not_last_in_its_class_is_named():
+    basis = Basis(span=24.0, pitch=8.0, requirements=Requirements(height_max=2.5, exposure="XS3"))
+    assert kind_settings(basis) == (
+        "The brief sets lower than is common: cover in mm for XS3 25, at least 45.",
+    )
+    outside = replace(basis, detailing=Detailing(cover_top=0.045, cover_bottom=0.05))
+    assert kind_settings(outside) == ()
+    assert kind_settings(replace(basis, requirements=Requirements(height_max=2.5))) == ()
