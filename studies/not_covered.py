@@ -31,8 +31,8 @@ NOT_COVERED = (
     "double curvature: sections are straight along the span, or a beam with a slight rise",
     "earthquake and fatigue",
     "fire beyond the least thickness",
-    "durability beyond the cover the brief gives: the exposure class sets the width of cracks, and less cover "
-    "than slabs in it have is named",
+    "durability beyond the cover the brief gives: its exposure class sets the width of cracks and names a "
+    "cover below that of slabs",
     "wind and snow other than the cases listed; temperature and shrinkage beyond the table",
     "width of cracks away from the main bars: along and across the shell its mesh is looked at for strength",
     "where bars are cut off, lapped and anchored: their steel is weighed, their places are not given",
