@@ -7,7 +7,7 @@ from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from itertools import pairwise
-from multiprocessing import get_context, parent_process
+from multiprocessing import get_context, parent_process, resource_tracker
 from threading import Thread
 from typing import Any
 
@@ -71,7 +71,8 @@ def process_workers(problem: Problem, workers: int) -> Iterator[MapBlocks]:
     pool = ProcessPoolExecutor(workers, get_context("spawn"), _start, (problem,))
     try:
         with deaf_children():
-            pool.submit(os.getpid)  # starts them all
+            for _ in range(workers):  # each starts one: none is idle yet
+                pool.submit(os.getpid)
         yield _mapper(pool, problem)
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
@@ -87,6 +88,7 @@ def deaf_children() -> Iterator[None]:
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
+    resource_tracker.ensure_running()  # its start would unblock the signal again
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
