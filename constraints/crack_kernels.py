@@ -3,7 +3,7 @@
 import numpy as np
 from numba import njit
 
-from longvault.constraints.cracked_kernels import cut, prepare, project
+from longvault.constraints.cracked_kernels import bars_row, cut, prepare, project
 from longvault.sections.kernels import usable
 
 ZONE_FIELDS = 6
@@ -171,10 +171,6 @@ def zone_rows(x, z, first, second, t, bar_x, bar_z, bar_area, ratio, sign, held,
         bad = np.isnan(moments[c]) or np.isnan(bar_area[c].sum())
         if bad or not usable(x[c], z[c], first, second, t[c]):
             continue
-        count = 0
-        for b in range(bar_x.shape[1]):
-            if bar_area[c, b] > 0.0:
-                bars[0, count], bars[1, count], bars[2, count] = bar_x[c, b], bar_z[c, b], bar_area[c, b]
-                count += 1
+        count = bars_row(bar_x[c], bar_z[c], bar_area[c], bars)
         prepare(x[c], z[c], first, second, t[c], boxes)
         zone_row(boxes, spans, bars, count, ratio, sign * moments[c], held, corners, gram, plane, out[c])

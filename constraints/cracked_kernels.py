@@ -217,6 +217,17 @@ def cracked_row(boxes, spans, bars, count, block, steel, sign, slant, held, widt
 
 
 @njit(cache=True, error_model="numpy")
+def bars_row(bar_x, bar_z, bar_area, bars):
+    """Write the groups of bars that hold any steel into ``bars`` (3, B): x, z, area; returns how many."""
+    count = 0
+    for b in range(bar_x.size):
+        if bar_area[b] > 0.0:
+            bars[0, count], bars[1, count], bars[2, count] = bar_x[b], bar_z[b], bar_area[b]
+            count += 1
+    return count
+
+
+@njit(cache=True, error_model="numpy")
 def cracked_rows(
     x, z, first, second, t, bar_x, bar_z, bar_area, block, steel, sign, slants, held, moments, out
 ):
@@ -228,11 +239,7 @@ def cracked_rows(
         if bad or not usable(x[c], z[c], first, second, t[c]):
             out[c] = np.nan
             continue
-        count = 0
-        for b in range(bar_x.shape[1]):
-            if bar_area[c, b] > 0.0:
-                bars[0, count], bars[1, count], bars[2, count] = bar_x[c, b], bar_z[c, b], bar_area[c, b]
-                count += 1
+        count = bars_row(bar_x[c], bar_z[c], bar_area[c], bars)
         prepare(x[c], z[c], first, second, t[c], boxes)
         width = max(x[c].max() - x[c].min(), z[c].max() - z[c].min())
         cracked_row(
