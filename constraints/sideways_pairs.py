@@ -135,7 +135,15 @@ def pairs_of(
 
 
 def without_noise(level: Array, axes: int | tuple[int, ...]) -> Array:
-    """Sideways loads or moments, what is left of sums that cancel taken as 0."""
+    """Sideways loads or moments (...) in any unit, what is left of sums that cancel taken as 0.
+
+    That is what stays below `ROUND_OFF` of the largest along ``axes``.
+
+    Examples
+    --------
+    >>> without_noise(np.array([4.0, -1e-15, 2.0]), -1).tolist()
+    [4.0, 0.0, 2.0]
+    """
     size = np.abs(level)
     return np.where(size <= ROUND_OFF * size.max(axis=axes, keepdims=True), 0.0, level)
 
