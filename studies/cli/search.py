@@ -160,7 +160,7 @@ def run(
 
     if is_cold():
         if not quiet:
-            click.echo("First run: compiling, about half a minute; later runs start at once.", err=True)
+            click.echo("First run: compiling, about a minute; later runs start at once.", err=True)
         warm(job.problem)
     budget = settings.evaluations if settings is not None else job.brief.search.evaluations
     try:
