@@ -5,7 +5,9 @@ import numpy as np
 from longvault.constraints.basis import Basis
 from longvault.constraints.evaluate import Evaluation, evaluate
 from longvault.constraints.limits import limits_of
-from longvault.constraints.member_along import Along, by_section, taken_at
+from longvault.constraints.member_along import Along
+from longvault.constraints.member_governing import governing_along
+from longvault.constraints.member_sections import by_section, taken_at
 from longvault.sections.families.base import Family
 from longvault.sections.families.tapered import Tapered
 from longvault.sections.member import NOT_PROVED, Member
@@ -27,10 +29,10 @@ _STEEL = (
 )
 
 
-def evaluate_design(family: Family, x: Array, basis: Basis) -> Evaluation:
-    """Evaluate designs x (..., d) of any family, prismatic or tapered."""
+def evaluate_design(family: Family, x: Array, basis: Basis, *, named: bool = True) -> Evaluation:
+    """Evaluate designs x (..., d) of any family, prismatic or tapered (``named`` as `judged` has it)."""
     if isinstance(family, Tapered):
-        return evaluate_member(family.member(x), basis)
+        return judged(along_of(family.member(x), basis), named=named)
     return evaluate(family.strips(x), basis)
 
 
@@ -57,12 +59,22 @@ def evaluate_member(member: Member, basis: Basis) -> Evaluation:
     >>> float(done.cases["compression"].y), done.note
     (0.0, 'beam level, not proved by the folded plate')
     """
+    return judged(along_of(member, basis))
+
+
+def along_of(member: Member, basis: Basis) -> Along:
+    """Measure a taper; refuses a beam-arch."""
     if basis.arch is not None:
         raise ValueError("arch: a beam-arch is one section from end to end; leave the taper or the arch out")
-    found = Along.measure(member, basis)
+    return Along.measure(member, basis)
+
+
+def judged(found: Along, *, named: bool = True) -> Evaluation:
+    """Compare a measured taper with every limit; without ``named`` it is left out what governs which."""
+    basis = found.basis
     measures = found.local | found.movements()
     places_of: dict[str, IntArray] = {}
-    depth = len(member.batch)
+    depth = len(found.strips.batch) - 1
     result = _geometry(found, depth) | {k: v for k, v in measures.items() if v.ndim == depth}
     for key in _LARGEST:
         if key in measures:
@@ -79,7 +91,7 @@ def evaluate_member(member: Member, basis: Basis) -> Evaluation:
                 result[key], places_of[key] = taken_at(measures[key], worst)
     limits = limits_of(basis)
     margins = np.stack([limit.margin(result) for limit in limits], axis=-1)
-    cases = found.governing(places_of, tuple(limit.key for limit in limits))
+    cases = governing_along(found, places_of, tuple(limit.key for limit in limits)) if named else {}
     return Evaluation(result, margins, limits, cases, NOT_PROVED)
 
 

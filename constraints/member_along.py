@@ -4,13 +4,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from longvault.constraints.actions import CHARACTERISTIC, EQUILIBRIUM, SUSTAINED, ULTIMATE, LineLoads
+from longvault.constraints.actions import CHARACTERISTIC, EQUILIBRIUM, SUSTAINED, ULTIMATE
 from longvault.constraints.along import tips
 from longvault.constraints.basis import Basis
 from longvault.constraints.combinations import ALONE, Combined, all_combined
 from longvault.constraints.drainage import ponds
-from longvault.constraints.effects import Governing, signs_of
-from longvault.constraints.erection import erection_case, erection_measures
+from longvault.constraints.effects import signs_of
+from longvault.constraints.erection import erection_measures
 from longvault.constraints.evaluate import (
     geometry_measures,
     glass_slope,
@@ -20,6 +20,7 @@ from longvault.constraints.evaluate import (
 )
 from longvault.constraints.load_cases import CaseLoads, case_loads
 from longvault.constraints.making import making
+from longvault.constraints.member_sections import AtSections, by_section, taken_at
 from longvault.constraints.member_sideways import Sidelong
 from longvault.constraints.reinforcement import BeamSection
 from longvault.constraints.service import late_by_sign
@@ -38,32 +39,13 @@ SMALL = 0.05
 """Stations with less than this share of the largest moment do not count for the section modulus."""
 
 
-def taken_at(values: Array, index: IntArray) -> tuple[Array, IntArray]:
-    """Take the value of one station (...) from values (..., K); the station stands beside it."""
-    return np.take_along_axis(values, index[..., None], axis=-1)[..., 0], index
-
-
-def case_at(cases: IntArray, index: IntArray) -> IntArray:
-    """Take the combination at one station (...) from those of all (..., K)."""
-    return np.take_along_axis(cases, index[..., None], axis=-1)[..., 0]
-
-
 @dataclass(frozen=True, slots=True, eq=False)
-class Along:
-    """Everything known of the sections (..., K) and of the effects at them."""
+class Along(AtSections):
+    """Everything known of the sections (..., K), and of the beam between them, short and long term."""
 
-    basis: Basis
-    where: Places
-    strips: Strips
-    lines: LineLoads
     variable: CaseLoads
-    properties: Properties
-    sections: tuple[BeamSection, BeamSection | None]
-    local: dict[str, Array]
     beam: TaperedBeam
     late: TaperedBeam
-    rules: dict[str, Combined]
-    envelopes: dict[str, Envelope]
     sidelong: Sidelong | None = None
     turned: Oblique | None = None
 
@@ -121,15 +103,9 @@ class Along:
             local["holding_force"] = holding(p, basis, permanent=loads.permanent, variable=variable)[0]
         local["reaction"] = envelopes["push"].most.max(axis=-1)
         return cls(
-            basis, where, strips, loads, variable, p, sections, local, beam, late, rules, envelopes,
+            basis, where, strips, loads, p, sections, local, rules, envelopes, variable, beam, late,
             sidelong, turned,
         )  # fmt: skip
-
-    def mean(self, values: Array, axis: int = -1) -> Array:
-        """Mean along the span of values at the sections, which stand along ``axis``."""
-        rows = np.moveaxis(values, axis, -1)
-        total = (np.take(rows, self.where.section, axis=-1) * self.where.mesh.weight).sum(axis=-1)
-        return np.asarray(total / self.basis.line.length)
 
     def movements(self) -> dict[str, Array]:
         """Deflections, sideways movement, pull on the supports: one number a module."""
@@ -198,85 +174,6 @@ class Along:
         if self.basis.plain:
             return np.zeros(least[0].shape[:-1])
         return np.asarray(np.maximum(-np.minimum(*least).min(axis=-1), 0.0))
-
-    def governing(self, at: dict[str, IntArray], keys: tuple[str, ...]) -> dict[str, Governing]:
-        """Name the combination and the place that govern the limits of strength."""
-        wanted = {
-            "compression": ("moment", "compression"),
-            "compression-service": ("service", "compression_service"),
-            "steel-fits": ("moment", "steel_area"),
-            "steel-fits-reverse": ("moment", "steel_area_reverse"),
-            "shear": ("shear", "shear_stress"),
-            "web-steel": ("shear", "web_steel"),
-        }
-        found = {}
-        for key in set(wanted) & set(keys):
-            effect, measure = wanted[key]
-            size, case = self.sized(effect, key)
-            station = largest_station(size, self.where, at[measure])
-            names = self.rules[CHARACTERISTIC if effect == "service" else ULTIMATE].names
-            found[key] = Governing(names, case_at(case, station), self.where.mesh.y[station])
-        for key, (pairs, pair) in ({} if self.turned is None else self.turned.pairs).items():
-            if key in found:
-                here = np.take_along_axis(pair, at[wanted[key][1]][..., None], axis=-1)[..., 0]
-                found[key] = pairs.governing(found[key], here)
-        return found | self._movement_cases(keys)
-
-    def sized(self, effect: str, key: str) -> tuple[Array, IntArray]:
-        """Size of an effect at each station and its combination; of the other sign for the steel of that."""
-        env = self.envelopes[effect]
-        if not key.endswith("-reverse"):
-            return env.largest()
-        return (-env.least, env.least_case) if self.basis.sagging else (env.most, env.most_case)
-
-    def _movement_cases(self, keys: tuple[str, ...]) -> dict[str, Governing]:
-        """Name what governs movements, holding, the erection and the pull on a support."""
-        moved = {"deflection": SUSTAINED, "sideways": CHARACTERISTIC, "glass-difference": ALONE}
-        found = {key: self._sag_case(state) for key, state in moved.items()}
-        found["holding-force"] = self._heaviest_case()
-        if "erection-compression" in keys:
-            found["erection-compression"] = erection_case(self.basis, self.strips.batch[:-1])
-        if "tie-down" in keys:
-            ends = [self.beam.envelope("reaction", self.rules[s]) for s in (ULTIMATE, EQUILIBRIUM)]
-            names = self.rules[ULTIMATE].names + self.rules[EQUILIBRIUM].names
-            least = np.concatenate([one.least for one in ends], axis=-1)
-            shift = (0, len(self.rules[ULTIMATE].names))
-            cases = np.concatenate([one.least_case + n for one, n in zip(ends, shift, strict=True)], axis=-1)
-            at = least.argmin(axis=-1)
-            supports = np.array(self.basis.line.supports)
-            found["tie-down"] = Governing(names, case_at(cases, at), supports[at % supports.size])
-        return found
-
-    def _sag_case(self, state: str) -> Governing:
-        """Name the combination and the place of the largest deflection, for its field."""
-        beam = self.late if state == SUSTAINED else self.beam
-        sag, case = beam.envelope("deflection", self.rules[state]).largest()
-        at = (sag * self.where.scale).argmax(axis=-1)
-        return Governing(self.rules[state].names, case_at(case, at), self.where.mesh.y[at])
-
-    def _heaviest_case(self) -> Governing:
-        """Name the combination and the place of the largest force that holding needs."""
-        at = np.abs(self.local["holding_force"]).argmax(axis=-1)
-        rules = self.rules[CHARACTERISTIC]
-        down = self.variable.down
-        here = down if down.ndim == 1 else np.take_along_axis(down, at[..., None, None], axis=-2)[..., 0, :]
-        own = taken_at(self.lines.permanent, at)[0]
-        load = rules.permanent * own[..., None] + np.einsum("ck,...k->...c", rules.variable, here)
-        places = self.where.order[self.where.start]
-        return Governing(rules.names, load.argmax(axis=-1), self.where.mesh.y[places[at]])
-
-
-def largest_station(size: Array, where: Places, section: IntArray) -> IntArray:
-    """Station with the largest effect among those of one section."""
-    there = where.section == section[..., None]
-    station: IntArray = np.where(there, size, -np.inf).argmax(axis=-1)
-    return station
-
-
-def by_section(values: Array, where: Places) -> Array:
-    """Largest value (..., K) among the stations of each section."""
-    there = np.take(values, where.order, axis=-1)
-    return np.maximum.reduceat(there, where.start, axis=-1)
 
 
 def _demands(

@@ -78,7 +78,7 @@ def _bay(
         links=proving.links(strips, basis.joints, bay, basis.pitch),
     )  # fmt: skip
     surface, designs = np.flatnonzero(roof_surface(strips)), len(given.x)
-    factors = [_factors(combinations(measures, basis, s), designs) for s in (ULTIMATE, CHARACTERISTIC)]
+    factors = [_factors(combinations(measures, basis, s)) for s in (ULTIMATE, CHARACTERISTIC)]
     peaks = np.empty((designs, len(SLICE_MEASURES)))
     slice_peak_rows(
         tuple(given), surface, np.array(slots, dtype=np.intp), mesh_moment(given.thickness, basis),
@@ -87,10 +87,10 @@ def _bay(
     return dict(zip(SLICE_MEASURES, by_field(peaks, strips.batch), strict=True))
 
 
-def _factors(rows: Sequence[tuple[Array | float, ...]], designs: int) -> Array:
-    """Factors of the combinations on the cases, of each design (D, R, P)."""
-    each = [[np.broadcast_to(np.reshape(factor, -1), designs) for factor in row] for row in rows]
-    return np.ascontiguousarray(np.moveaxis(np.array(each), -1, 0))
+def _factors(rows: Sequence[tuple[Array | float, ...]]) -> Array:
+    """Factors of the combinations on the cases, of each design or one for all (D or 1, R, P)."""
+    table = np.array(rows, dtype=np.float64)
+    return np.ascontiguousarray(np.moveaxis(table.reshape(*table.shape[:2], -1), -1, 0))
 
 
 def slice_limits(basis: Basis) -> tuple[Limit, ...]:

@@ -68,7 +68,8 @@ def slice_peak_rows(given, surface, slots, resistance, force, ultimate, service,
     """Fill ``peaks`` (D, 3): moment across, use of the mesh, movement of the ``slots``.
 
     ``given`` holds what `slice.Slices` lists; ``surface`` strips looked at, ``resistance`` (D, e) of the mesh
-    to bending [N m/m], ``force`` at its yield [N/m]; ``ultimate, service`` (D, R, P) factors on the cases.
+    to bending [N m/m], ``force`` at its yield [N/m]; ``ultimate, service`` (D or 1, R, P) factors on the
+    cases.
     """
     cases, designs, nodes, _ = given[11].shape
     strips = resistance.shape[1]
@@ -81,6 +82,7 @@ def slice_peak_rows(given, surface, slots, resistance, force, ultimate, service,
         for e in range(strips):
             over[2 * e] = over[2 * e + 1] = 1.0 / resistance[d, e]
         flat_n, flat_m = n_s.reshape(cases, -1), m_s.reshape(cases, -1)
-        _envelope(ultimate[d], flat_n, flat_m, over, 1.0 / force, total, bent, use)
+        own = min(d, ultimate.shape[0] - 1)
+        _envelope(ultimate[own], flat_n, flat_m, over, 1.0 / force, total, bent, use)
         peaks[d, 0], peaks[d, 1] = _largest(bent, surface), _largest(use, surface)
-        peaks[d, 2] = _movement(service[d], moved, slots)
+        peaks[d, 2] = _movement(service[min(d, service.shape[0] - 1)], moved, slots)

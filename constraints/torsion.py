@@ -51,6 +51,11 @@ class TorsionLine:
         """Whole torque (..., k) [N m]."""
         return self.warping_torque + self.uniform_torque
 
+    def rows(self, start: int, stop: int) -> "TorsionLine":
+        """Return those of some of the torques (..., R, k) alone."""
+        own = (getattr(self, name)[..., start:stop, :] for name in TorsionLine.__slots__)
+        return TorsionLine(*own)
+
 
 def load_torque(
     torsion: TorsionProperties,
@@ -211,18 +216,22 @@ def beam_torsion(
     """
     given = [np.asarray(v, dtype=np.float64) for v in (length, warping, uniform, torque)]
     shape = np.broadcast_shapes(*(v.shape for v in given))
-    fields = [np.array(np.broadcast_to(v, shape), order="C") for v in given]
-    *batch, pieces = fields[0].shape
-    fast = np.array(held, dtype=np.bool_)
+    stiff, *batch = np.broadcast_shapes(*(v.shape for v in given[:3])), *shape[:-1]
+    pieces, fast = shape[-1], np.array(held, dtype=np.bool_)
     if fast.shape != (pieces + 1, 2):
         raise ValueError(f"held: got shape {fast.shape}; must be {(pieces + 1, 2)}, one row for each joint")
-    if not fast[:, 0].any() or (fast[:, 0].sum() == 1 and not fast[:, 1].any() and np.all(fields[2] == 0.0)):
+    if not fast[:, 0].any() or (fast[:, 0].sum() == 1 and not fast[:, 1].any() and np.all(given[2] == 0.0)):
         raise ValueError("held: nothing stops the beam from turning; hold the twist at one joint at least")
-    rows = [f.reshape(-1, pieces) for f in fields]
-    out = np.empty((len(rows[0]), pieces, 2, torsion_kernels.LINE_FIELDS))
-    torsion_kernels.line_rows(*rows, fast.reshape(-1), out)
+    # several torques on one beam are solved together
+    one_beam = len(shape) > 1 and (len(stiff) < 2 or stiff[-2] == 1)
+    lead, loads = (shape[:-2], shape[-2]) if one_beam else (shape[:-1], 1)
+    whole = (*lead, 1, pieces) if one_beam else (*lead, pieces)
+    rows = [np.array(np.broadcast_to(v, whole), order="C").reshape(-1, pieces) for v in given[:3]]
+    torques = np.array(np.broadcast_to(given[3], shape), order="C").reshape(-1, loads, pieces)
+    out = np.empty((len(torques), loads, pieces, 2, torsion_kernels.LINE_FIELDS))
+    torsion_kernels.line_rows(*rows, torques, fast.reshape(-1), out)
     places = [(p - 1, 1) for p in twice] + [(p, 0) for p in range(pieces)] + [(pieces - 1, 1)]
     piece, end = np.array(sorted(places, key=sum)).T
-    joints = out[:, piece, end]
+    joints = out.reshape(-1, *out.shape[2:])[:, piece, end]
     lines = np.ascontiguousarray(np.moveaxis(joints, -1, 0)).reshape(-1, *batch, len(places))
     return TorsionLine(*lines)

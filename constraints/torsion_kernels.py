@@ -47,8 +47,8 @@ def end_share(x):
 
 
 @njit(cache=True, error_model="numpy")
-def element(h, warping, uniform, torque, k, f):
-    """Stiffness (4, 4) and load (4,) of one piece for (phi, phi') at its two ends."""
+def element(h, warping, uniform, k):
+    """Fill the stiffness (4, 4) of one piece for (phi, phi') at its two ends; return `end_share`."""
     x = h * np.sqrt(uniform / warping)
     a, b, c, d = stiffness_shapes(x)
     r = warping / h
@@ -58,56 +58,74 @@ def element(h, warping, uniform, torque, k, f):
     for i in range(4):
         for j in range(i):
             k[i, j] = k[j, i]
-    fixed = torque * h * h / 12.0 * end_share(x)
-    f[0], f[1], f[2], f[3] = 0.5 * torque * h, fixed, 0.5 * torque * h, -fixed
+    return end_share(x)
 
 
 @njit(cache=True, error_model="numpy")
-def line_row(length, warping, uniform, torque, fast, matrix, rhs, k, f, out):
-    """Solve one beam; ``out`` (pieces, 2, LINE_FIELDS): phi, phi', B, T_w, T_s, B'' at the ends."""
-    pieces, size = length.size, rhs.size
+def stiff_row(length, warping, uniform, fast, matrix, k, share):
+    """Factorise one beam into ``matrix``; ``k`` (pieces, 4, 4) and ``share`` (pieces,) are kept."""
+    size = matrix.shape[0]
     matrix[:] = 0.0
-    rhs[:] = 0.0
-    for p in range(pieces):
-        element(length[p], warping[p], uniform[p], torque[p], k, f)
+    for p in range(length.size):
+        share[p] = element(length[p], warping[p], uniform[p], k[p])
         for i in range(4):
-            rhs[2 * p + i] += f[i]
             for j in range(i + 1):
-                matrix[2 * p + i, i - j] += k[i, j]
+                matrix[2 * p + i, i - j] += k[p, i, j]
     for i in range(size):
         if fast[i]:
-            rhs[i] = 0.0
             matrix[i, 0], matrix[i, 1:] = 1.0, 0.0
             for j in range(i + 1, min(i + 4, size)):
                 matrix[j, j - i] = 0.0
+    band_factor(matrix)
+
+
+@njit(cache=True, error_model="numpy")
+def line_row(length, warping, uniform, torque, fast, matrix, rhs, k, share, out):
+    """Solve a factorised beam; ``out`` (pieces, 2, LINE_FIELDS): phi, phi', B, T_w, T_s, B'' at the ends."""
+    pieces = length.size
+    rhs[:] = 0.0
+    for p in range(pieces):
+        h, fixed = length[p], torque[p] * length[p] * length[p] / 12.0 * share[p]
+        rhs[2 * p] += 0.5 * torque[p] * h
+        rhs[2 * p + 1] += fixed
+        rhs[2 * p + 2] += 0.5 * torque[p] * h
+        rhs[2 * p + 3] -= fixed
+    for i in range(rhs.size):
+        rhs[i] = 0.0 if fast[i] else rhs[i]
     band_solve(matrix, rhs)
     for p in range(pieces):
-        element(length[p], warping[p], uniform[p], torque[p], k, f)
+        h, fixed = length[p], torque[p] * length[p] * length[p] / 12.0 * share[p]
         for end in range(2):
             push = twist = 0.0
             for j in range(4):
-                push += k[2 * end, j] * rhs[2 * p + j]
-                twist += k[2 * end + 1, j] * rhs[2 * p + j]
+                push += k[p, 2 * end, j] * rhs[2 * p + j]
+                twist += k[p, 2 * end + 1, j] * rhs[2 * p + j]
             sign = 2 * end - 1
             phi, rate = rhs[2 * p + 2 * end], rhs[2 * p + 2 * end + 1]
-            whole = sign * (push - f[2 * end])
+            whole = sign * (push - 0.5 * torque[p] * h)
             out[p, end, 0], out[p, end, 1] = phi, rate
-            out[p, end, 2] = -sign * (twist - f[2 * end + 1])
+            out[p, end, 2] = -sign * (twist + sign * fixed)
             out[p, end, 4] = uniform[p] * rate
             out[p, end, 3] = whole - out[p, end, 4]
             out[p, end, 5] = uniform[p] / warping[p] * out[p, end, 2] - torque[p]
 
 
 @njit(cache=True, error_model="numpy")
-def band_solve(matrix, rhs):
-    """Cholesky solution in place; ``matrix[i, d]`` holds the entry of row i, column i - d."""
-    n, band = rhs.size, matrix.shape[1] - 1
+def band_factor(matrix):
+    """Cholesky factors in place; ``matrix[i, d]`` holds the entry of row i, column i - d."""
+    n, band = matrix.shape[0], matrix.shape[1] - 1
     for i in range(n):
         for j in range(max(0, i - band), i + 1):
             total = matrix[i, i - j]
             for m in range(max(0, i - band), j):
                 total -= matrix[i, i - m] * matrix[j, j - m]
             matrix[i, i - j] = np.sqrt(total) if i == j else total / matrix[j, 0]
+
+
+@njit(cache=True, error_model="numpy")
+def band_solve(matrix, rhs):
+    """Solve in place with the factors of `band_factor`."""
+    n, band = rhs.size, matrix.shape[1] - 1
     for i in range(n):
         for m in range(max(0, i - band), i):
             rhs[i] -= matrix[i, i - m] * rhs[m]
@@ -120,8 +138,14 @@ def band_solve(matrix, rhs):
 
 @njit(cache=True, error_model="numpy")
 def line_rows(length, warping, uniform, torque, fast, out):
-    """Run `line_row` over candidates: length, warping, uniform, torque (N, pieces), out (N, pieces, 2, 6)."""
-    size = 2 * length.shape[1] + 2
-    matrix, rhs, k, f = np.empty((size, 4)), np.empty(size), np.empty((4, 4)), np.empty(4)
+    """Solve candidates under several torques each: length, warping, uniform (N, p), torque (N, R, p).
+
+    ``out`` is (N, R, p, 2, LINE_FIELDS).
+    """
+    pieces, size = length.shape[1], 2 * length.shape[1] + 2
+    matrix, rhs = np.empty((size, 4)), np.empty(size)
+    k, share = np.empty((pieces, 4, 4)), np.empty(pieces)
     for c in range(length.shape[0]):
-        line_row(length[c], warping[c], uniform[c], torque[c], fast, matrix, rhs, k, f, out[c])
+        stiff_row(length[c], warping[c], uniform[c], fast, matrix, k, share)
+        for r in range(torque.shape[1]):
+            line_row(length[c], warping[c], uniform[c], torque[c, r], fast, matrix, rhs, k, share, out[c, r])

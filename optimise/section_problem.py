@@ -8,7 +8,7 @@ import numpy as np
 from longvault.constraints.basis import Basis
 from longvault.constraints.daylight_settings import DAYLIGHT_MEASURES
 from longvault.constraints.details import detail_keys, detail_limits, staged, unread
-from longvault.constraints.evaluate import BLOCK, Evaluation
+from longvault.constraints.evaluate import BLOCK, Evaluation, evaluate
 from longvault.constraints.evaluate_member import evaluate_design
 from longvault.constraints.limits import Limit, limits_of
 from longvault.constraints.measures import CONCRETE_MEASURES, MEASURES, SLICE_MEASURES
@@ -26,7 +26,6 @@ from longvault.optimise.problem import DELIVERED_MARGIN, Objective, Problem, Sco
 from longvault.sections.families.base import Family, Variable
 from longvault.sections.families.tapered import Tapered
 from longvault.sections.member import NOT_PROVED
-from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
 DETAIL_MEASURES = {one.key for one in CONCRETE_MEASURES} | {*DAYLIGHT_MEASURES, *SLICE_MEASURES}
@@ -83,7 +82,7 @@ class SectionScores:
         return self.always or not set(self.objectives).isdisjoint(closer_keys(self.family, self.basis))
 
     def _as_beams(self, x: Array) -> Evaluation:
-        return evaluate_design(self.family, x, self.basis)
+        return evaluate_design(self.family, x, self.basis, named=False)
 
     def _as_scores(self, x: Array) -> Evaluation:
         return self.evaluation(x, scores=True)
@@ -101,9 +100,8 @@ class SectionScores:
 
         ``every`` leaves no closer check out; ``scores`` leaves measures out that no score reads.
         """
-        strips = self.family.strips(x)
-        beam = self._closely(x, strips, every=every, scores=scores)
         proving = self.proving
+        beam = self._closely(x, every=every, scores=scores)
         if proving is None:
             return beam
         limits = proof_limits(self.basis, proving)
@@ -116,7 +114,8 @@ class SectionScores:
         held = [{key: values[rows] for key, values in beam.measures.items()} for rows in blocks]
 
         def prove(i: int) -> dict[str, Array]:
-            return proof_measures(strips[blocks[i]], self.family.joints, held[i], self.basis, proving)
+            strips = self.family.strips(x[blocks[i]])
+            return proof_measures(strips, self.family.joints, held[i], self.basis, proving)
 
         for rows, known, found in zip(blocks, held, in_threads(prove, range(len(blocks))), strict=True):
             for key, values in found.items():
@@ -124,14 +123,13 @@ class SectionScores:
             margins[rows] = np.stack([limit.margin(known | found) for limit in limits], axis=-1)
         return _joined(beam, measures, margins, limits)
 
-    def _closely(self, x: Array, strips: Strips, *, every: bool, scores: bool = False) -> Evaluation:
+    def _closely(self, x: Array, *, every: bool, scores: bool = False) -> Evaluation:
         """Beam checks of all designs, closer checks of those that hold them, of all where wanted."""
-        beam = evaluate_design(self.family, x, self.basis)
         most = np.inf if every or self._closer_asked else DELIVERED_MARGIN
         if isinstance(self.family, Tapered):
-            return staged_member(beam, self.family.member(x), self.basis, most=most)
-        without = self._unread if scores else ()
-        return staged(beam, strips, self.basis, most=most, without=without)
+            return staged_member(self.family.member(x), self.basis, most=most, named=not scores)
+        strips, without = self.family.strips(x), self._unread if scores else ()
+        return staged(evaluate(strips, self.basis), strips, self.basis, most=most, without=without)
 
     def proved(self, x: Array, proving: Proving) -> Evaluation:
         """All measures and margins of designs x (N, d), each proved at fine resolution.
@@ -139,7 +137,7 @@ class SectionScores:
         Every strip is halved and ``FINE_HARMONICS`` are used; demands are not raised.
         """
         strips = self.family.strips(x)
-        beam = self._closely(x, strips, every=True)
+        beam = self._closely(x, every=True)
 
         def prove(i: int) -> dict[str, Array]:
             known = {key: values[i] for key, values in beam.measures.items()}

@@ -1,13 +1,16 @@
 """Batches as compiled kernels take them and give them: one candidate a row, always of one memory layout."""
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from dataclasses import fields
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, IntArray
+
+Record = TypeVar("Record")
 
 
 class StripRows(NamedTuple):
@@ -77,3 +80,17 @@ def by_field(rows: Array, batch: tuple[int, ...]) -> Array:
     [[1.0, 2.0], [3.0, 4.0]]
     """
     return np.ascontiguousarray(rows.T).reshape(-1, *batch)
+
+
+def taken(record: Record, rows: IntArray) -> Record:
+    """Return some rows of a dataclass whose arrays all begin with the axis of the batch; numbers stay.
+
+    Examples
+    --------
+    >>> from longvault.sections.properties import section_properties
+    >>> walls = Strips.chain(np.zeros((2, 2)), [[0.0, 3.0], [0.0, 4.0]], 0.3, "web")
+    >>> taken(section_properties(walls), np.array([1])).height.tolist()
+    [4.0]
+    """
+    values: list[Any] = [getattr(record, one.name) for one in fields(record)]  # type: ignore[arg-type]
+    return type(record)(*(value[rows] if np.ndim(value) else value for value in values))

@@ -13,8 +13,9 @@ from longvault.constraints.concrete_checks import Demand, concrete_measures, lay
 from longvault.constraints.concrete_settings import ConcreteSettings
 from longvault.constraints.details import demand_of
 from longvault.constraints.forms import FormAreas, form_areas
+from longvault.constraints.member_acting import acting_at
 from longvault.constraints.member_along import Along
-from longvault.constraints.member_details import acting_at, as_taper, station_loads
+from longvault.constraints.member_details import as_taper, station_loads
 from longvault.constraints.quantities import Quantities, quantities
 from longvault.constraints.steel_layout import SteelLayout
 from longvault.sections.member import Member

@@ -172,13 +172,16 @@ def test_staging_only_leaves_out():
     member = family().member(designs(30))
     beam, whole = evaluate_member(member, given), evaluate_member_closely(member, given)
     most = float(np.median(beam.margins.max(axis=-1)))
-    part = staged_member(beam, member, given, most=most)
+    part = staged_member(member, given, most=most)
     reached = (beam.margins <= most).all(axis=-1)
     assert 5 < reached.sum() < 25
     assert part.margins[reached].tobytes() == whole.margins[reached].tobytes()
     assert np.isposinf(part.margins[~reached][:, len(beam.limits) :]).all()
     row = int(np.flatnonzero(reached)[0])
     assert part.cases["slice-moment"].place(row) == whole.cases["slice-moment"].place(row)
+    unnamed = staged_member(member, given, most=most, named=False)
+    assert unnamed.margins.tobytes() == part.margins.tobytes()
+    assert not unnamed.cases
 
 
 def test_daylight_of_a_taper_is_that_of_its_darkest_station():

@@ -187,3 +187,16 @@ def test_without_shear_strain_the_two_theories_are_one(section):
         strips, span=12.0, load=30e3, x=0.3, modulus=E, harmonics=79, stiffer=1e4, twist=2 / 2.4
     )
     assert ours == pytest.approx(oracle, abs=1e-3 * np.abs(oracle).max())
+
+
+def test_torques_on_one_beam_are_solved_together_to_the_bits_of_each_alone():
+    rng = np.random.default_rng(4)
+    warping, uniform = rng.uniform(1.0, 9.0, (2, 3, 1, 5))
+    torque, held = rng.normal(size=(3, 4, 5)), [[True, False]] + [[False, False]] * 4 + [[True, True]]
+    given = {"length": np.full(5, 2.0), "held": held, "twice": (2,)}
+    together = beam_torsion(warping=warping, uniform=uniform, torque=torque, **given)
+    for i, r in np.ndindex(3, 4):
+        alone = beam_torsion(warping=warping[i, 0], uniform=uniform[i, 0], torque=torque[i, r], **given)
+        for name in ("twist", "rate", "bimoment", "warping_torque", "uniform_torque", "warping_change"):
+            assert getattr(together, name)[i, r].tobytes() == getattr(alone, name).tobytes(), name
+    assert together.rows(1, 3).torque.tobytes() == together.torque[:, 1:3].tobytes()
