@@ -17,6 +17,12 @@ def test_a_worker_process_uses_one_core():
         assert pool.submit(threads.cores).result() == 1
 
 
+def test_a_process_beside_workers_uses_one_core():
+    with threads.one_core():
+        assert threads.cores() == 1
+    assert threads.cores() >= 1
+
+
 def test_order_and_errors(monkeypatch):
     monkeypatch.setattr(threads, "cores", lambda: 3)
     assert threads.in_threads(lambda i: i * i, range(7)) == [0, 1, 4, 9, 16, 25, 36]

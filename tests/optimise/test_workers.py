@@ -6,6 +6,7 @@ import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
 
+import numpy as np
 import pytest
 
 from longvault.optimise import Objective, Problem, SearchSettings, process_workers, search
@@ -28,16 +29,17 @@ def plain(x):
     return Scores(np.stack([x[:, 0], x[:, 1] * np.exp(x[:, 0])], axis=1), np.empty((len(x), 0)))
 
 
-class Dying:
-    # kills one worker process, once; then evaluates like plain
+class Marking:
+    # evaluates like plain; leaves a mark in another process, and may end it there, once
 
-    def __init__(self, marker):
-        self.marker, self.home = Path(marker), os.getpid()
+    def __init__(self, marker, dying):
+        self.marker, self.home, self.dying = Path(marker), os.getpid(), dying
 
     def __call__(self, x):
         if os.getpid() != self.home and not self.marker.exists():
             self.marker.touch()
-            os._exit(1)
+            if self.dying:
+                os._exit(1)
         return plain(x)
 """
 
@@ -65,19 +67,19 @@ def test_threads_give_the_same_bytes():
         assert same(search(barrel(), SETTINGS), search(barrel(), SETTINGS, map_blocks=pool.map, blocks=4))
 
 
-def test_processes_give_the_same_bytes(functions):
-    problem = problem_of(functions.plain)
+@pytest.mark.parametrize("dying", [False, True])
+def test_processes_give_the_same_bytes_and_a_dead_one_costs_time_alone(functions, tmp_path, dying):
+    """They take their part once they have come up; until then this process works alone."""
+    marker, until = tmp_path / "marked", time.monotonic() + 60
+    problem, blocks = problem_of(functions.Marking(marker, dying)), np.random.default_rng(0).random((4, 3, 2))
     with process_workers(problem, 2) as map_blocks:
+        while not marker.exists() and time.monotonic() < until:
+            time.sleep(0.05)
+            for block, scores in zip(blocks, map_blocks(problem.evaluate, blocks), strict=True):
+                assert scores.objectives.tobytes() == functions.plain(block).objectives.tobytes()
         spread = search(problem, SETTINGS, map_blocks=map_blocks, blocks=4)
-    assert same(spread, search(problem, SETTINGS))
-
-
-def test_a_dead_worker_costs_time_but_no_result(functions, tmp_path):
-    marker = tmp_path / "died"
-    with process_workers(problem_of(functions.Dying(marker)), 2) as map_blocks:
-        outcome = search(problem_of(functions.plain), SETTINGS, map_blocks=map_blocks, blocks=4)
     assert marker.exists()
-    assert same(outcome, search(problem_of(functions.plain), SETTINGS))
+    assert same(spread, search(problem_of(functions.plain), SETTINGS))
 
 
 SLOW = """
