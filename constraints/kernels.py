@@ -3,7 +3,7 @@
 import numpy as np
 from numba import njit
 
-from longvault.constraints.making_kernels import bend_curvature, fill_facets
+from longvault.constraints.making_kernels import corner_bend, fill_facets
 from longvault.sections.kernels import flow_row, measure_strips
 
 MAKING_FIELDS = 7
@@ -42,11 +42,8 @@ def making_row(lines, t, surface, doubled, corners, tree, bend_radius, steep_sin
         dot = ax * bx + az * bz
         folded = folded or dot < 0.0 or heading * bx < 0.0
         if smooth:
-            cross, thick = ax * bz - az * bx, max(t[e], t[g])
-            step = 0.5 * (facet[e] + facet[g])
-            bend = bend_curvature(cross, dot, length[e] * length[g], step) * (bend_radius + 0.5 * thick)
-            tightness = max(tightness, bend)
-            taper = max(taper, abs(t[g] - t[e]) / step)
+            tightness = max(tightness, corner_bend(lines, t, facet, corners[k], bend_radius))
+            taper = max(taper, abs(t[g] - t[e]) / (0.5 * (facet[e] + facet[g])))
     out[0], out[1], out[2] = developed, np.arcsin(min(sine, 1.0)), steep / max(developed, 1e-300)
     out[3], out[4], out[5] = thinnest, tightness, taper
     out[6] = self_clearance(lines, t, tree, work) if folded else 2.0

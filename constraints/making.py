@@ -5,7 +5,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from longvault.constraints import kernels
+from longvault.constraints import kernels, making_kernels
 from longvault.sections.parts import BEAM_PARTS, roof_surface, shared
 from longvault.sections.rows import by_field, strip_rows
 from longvault.sections.strips import Strips
@@ -94,6 +94,36 @@ def making(strips: Strips, *, bend_radius: float, steep_slope: float) -> Making:
         out,
     )
     return Making(*by_field(out, strips.batch))
+
+
+def bends(strips: Strips, *, bend_radius: float) -> Array:
+    """Curvature times bend radius (..., C) at each corner of a section; the largest is ``Making.tightness``.
+
+    Corners that need not be smooth count 0; NaN for a section that is none. ``bend_radius`` [m] is that of
+    the concave face.
+
+    Examples
+    --------
+    >>> roof = Strips.chain([0.0, 1.0, 2.0, 3.0], [0.0, 0.0, 0.2, 0.6], 0.1, "wing")
+    >>> bends(roof, bend_radius=0.45).round(4).tolist()
+    [0.098, 0.0876]
+    """
+    found = corners(strips.ends.tobytes(), strips.parts)
+    out, rows = np.empty((int(np.prod(strips.batch)), len(found))), strip_rows(strips)
+    making_kernels.bends_rows(
+        rows.x,
+        rows.z,
+        rows.first,
+        rows.second,
+        strips.is_chain,
+        rows.thickness,
+        roof_surface(strips),
+        shared(strips),
+        found,
+        float(bend_radius),
+        out,
+    )
+    return out.reshape(*strips.batch, len(found))
 
 
 @lru_cache(maxsize=256)

@@ -3,7 +3,7 @@
 import numpy as np
 from numba import njit
 
-from longvault.sections.kernels import usable
+from longvault.sections.kernels import measure_strips, usable
 
 FORM_FIELDS = 4
 
@@ -45,6 +45,32 @@ def bend_curvature(cross, dot, lengths, step):
     """Curvature where two strips meet, from products of vectors and lengths; ``step`` between middles."""
     # three points: 2 tan(turn / 2) / step, with tan(turn / 2) = |sin| / (1 + cos)
     return 2.0 * abs(cross) / (lengths + dot) / step if lengths + dot > 0.0 else 1e9
+
+
+@njit(cache=True, error_model="numpy")
+def corner_bend(lines, t, facet, corner, bend_radius):
+    """Curvature at one corner times the least radius at mid-depth."""
+    x1, z1, x2, z2, length = lines[0], lines[1], lines[2], lines[3], lines[4]
+    e, g, into, out_of, _ = corner
+    ax, az = into * (x2[e] - x1[e]), into * (z2[e] - z1[e])
+    bx, bz = out_of * (x2[g] - x1[g]), out_of * (z2[g] - z1[g])
+    cross, dot, step = ax * bz - az * bx, ax * bx + az * bz, 0.5 * (facet[e] + facet[g])
+    curvature = bend_curvature(cross, dot, length[e] * length[g], step)
+    return curvature * (bend_radius + 0.5 * max(t[e], t[g]))
+
+
+@njit(cache=True, error_model="numpy")
+def bends_rows(x, z, first, second, chain, t, surface, doubled, corners, bend_radius, out):
+    """Fill ``out`` (N, C): `corner_bend` of every smooth corner of every candidate, 0 of the others."""
+    lines, facet, group = np.empty((5, first.size)), np.empty(first.size), np.empty(first.size)
+    for c in range(x.shape[0]):
+        if not measure_strips(x[c], z[c], first, second, chain, t[c], lines):
+            out[c] = np.nan
+            continue
+        fill_facets(lines, t[c], surface, doubled, corners, facet, group)
+        for k in range(corners.shape[0]):
+            smooth = corners[k, 4] == 1
+            out[c, k] = corner_bend(lines, t[c], facet, corners[k], bend_radius) if smooth else 0.0
 
 
 @njit(cache=True, error_model="numpy")

@@ -1,7 +1,8 @@
 """The price of a wish: what a little more of one measure costs in another, all else held, at a design.
 
 The design is first polished: the least of what pays, with every limit and the design's own value of all
-other measures held. Then the wish is moved down and up by a step and the least is sought again: each side has
+other measures held. The least has many hollows: descents set out all over the ranges, and the best of them go
+on to the end. Then the wish is moved down and up by a step and the least is sought again: each side has
 its own price. Where the two agree they are the multiplier of the wish (envelope theorem); at a kink, where
 another limit takes over, more of the wish spares less than as much less of it costs.
 """
@@ -10,11 +11,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.stats import qmc
 
-from longvault.optimise.local import Held, least
-from longvault.optimise.problem import Designs, Objective, Problem, frozen
+from longvault.optimise.local import ITERATIONS, PENALTY, Held, least
+from longvault.optimise.problem import UNKNOWN, Designs, Objective, Problem, frozen
 from longvault.sections.symbols import Array, BoolArray
 
+SPREAD, BRIEFLY, ONWARD = 64, 12, 10
+"""Designs all over the ranges that are polished, for how many steps, and how many of them go on."""
 FIRST, AGAIN = 12, 6
 """How often a design is shaken: in the first polish, and after the wish has moved."""
 SHAKEN = np.array([0.03, 0.1, 0.3])
@@ -123,7 +127,9 @@ class Market:
         Those after it are the best of other hollows.
         """
         own = self.evaluate(frozen(x[None]))[0][0]
-        found = self._least(np.stack([x, *self.starts]), own, payer, {})
+        begun = np.concatenate([x[None], *(one[None] for one in self.starts), self._everywhere()])
+        looked = self._least(begun, own, payer, {}, iterations=BRIEFLY)
+        found = self._least(np.concatenate([x[None], _hopeful(looked)]), own, payer, {})
         again = self._least(self._around(_best(found).x, FIRST), own, payer, {})
         found = found.joined(again)
         held = found.take(np.flatnonzero(_holds(found)))
@@ -131,6 +137,11 @@ class Market:
         value = held.objectives[:, 0]
         apart = np.diff(value, prepend=-np.inf) > NOTHING * np.abs(value)
         return held.take(np.flatnonzero(apart)[:HOLLOWS]) if len(held) else _best(found)
+
+    def _everywhere(self) -> Array:
+        """Latin hypercube over the ranges (``SPREAD``, d)."""
+        unit = qmc.LatinHypercube(len(self.lower), seed=np.random.default_rng(0)).random(SPREAD)
+        return self.lower + unit * (self.upper - self.lower)
 
     def _around(self, x: Array, count: int) -> Array:
         """Designs x (k, d) and the first of them shaken."""
@@ -141,7 +152,9 @@ class Market:
     def _sign(self, name: str) -> float:
         return 1.0 if self.better[self.names.index(name)] == "min" else -1.0
 
-    def _least(self, starts: Array, own: Array, payer: str, moves: dict[str, float]) -> Designs:
+    def _least(
+        self, starts: Array, own: Array, payer: str, moves: dict[str, float], *, iterations: int = ITERATIONS
+    ) -> Designs:
         signs = np.array([self._sign(name) for name in self.names])
         whole = np.array([self.names.index(name) for name in self.names])
         paying = np.array([name == payer for name in self.names])
@@ -162,12 +175,20 @@ class Market:
             Held(signed, cost, caps, scale),
             tuple(str(i) for i in range(count)),
         )
-        return least(problem, starts)
+        return least(problem, starts, iterations=iterations)
 
 
 def _holds(found: Designs) -> BoolArray:
     held: BoolArray = found.margins.max(axis=1) <= TOLERANCE
     return held
+
+
+def _hopeful(found: Designs) -> Array:
+    """Those of the least objective, broken limits added, that are worth following (n, d)."""
+    value = found.objectives[:, 0]
+    broken = np.clip(found.margins, 0.0, UNKNOWN).sum(axis=1)
+    merit = value / np.maximum(np.nanmin(np.abs(value)), 1e-12) + PENALTY * broken
+    return found.x[np.argsort(merit, kind="stable")[:ONWARD]]
 
 
 def _best(*found: Designs) -> Designs:

@@ -1,14 +1,15 @@
 """What a largest value is the largest of, strip by strip: limits and measures without kinks, for prices.
 
-Height, section modulus, least thickness and steepest slope are each the worst of many. A best design often
-has several of them equal - a straight wing lies at the steepest slope all along - and there the worst has a
-kink, which no slope describes. Every piece by itself is smooth.
+Height, section modulus, least thickness, steepest slope and tightest bend are each the worst of many. A best
+design often has several of them equal - a straight wing lies at the steepest slope all along - and there the
+worst has a kink, which no slope describes. Every piece by itself is smooth.
 """
 
 import numpy as np
 
 from longvault.constraints.basis import Basis
 from longvault.constraints.limits import HAIR
+from longvault.constraints.making import bends
 from longvault.sections.parts import roof_surface, shared
 from longvault.sections.properties import section_properties
 from longvault.sections.strips import Strips
@@ -67,13 +68,26 @@ def slopes(strips: Strips) -> Array:
 
 
 def limit_pieces(strips: Strips, basis: Basis, gentle: BoolArray) -> Array:
-    """Margins of least thickness and steepest slope strip by strip (N, k), and of what is to stay gentle.
-
-    ``gentle`` (r,) names the strips of roof surface that may not become steeper than what open forms allow:
-    the share of steep surface jumps when one does, and a jump has no price.
-    """
+    """Margins of least thickness, steepest slope, tightest bend, place by place (N, k), and `open_forms`."""
     need, slope = basis.requirements, slopes(strips)
     thickness = strips.thickness * np.where(shared(strips), 2.0, 1.0)
     thin = 1.0 - thickness / (basis.detailing.thickness_floor - HAIR)
-    steep = slope[:, gentle] / need.steep_slope - 1.0
-    return np.concatenate([thin, slope / need.slope_max - 1.0, steep], axis=1)
+    bent = bends(strips, bend_radius=need.bend_radius_min) - 1.0
+    pieces = [thin, slope / need.slope_max - 1.0, bent]
+    return np.concatenate([*pieces, *open_forms(strips, basis, gentle)], axis=1)
+
+
+def open_forms(strips: Strips, basis: Basis, gentle: BoolArray) -> list[Array]:
+    """Margins of the share of surface that needs a top form, without its jumps; none where it is not limited.
+
+    The share jumps when a strip becomes too steep for open forms, and a jump has no price. So the strips of
+    roof surface that ``gentle`` (r,) names stay gentle, each by a margin of its own, and the others count.
+    """
+    need, slope = basis.requirements, slopes(strips)
+    if need.steep_share_max >= 1.0:
+        return []
+    first, second = strips.ends[roof_surface(strips)].T
+    rise, run = (v[:, second] - v[:, first] for v in (strips.z, strips.x))
+    length = np.hypot(run, rise)
+    share = (length * ~gentle).sum(axis=1) / length.sum(axis=1)
+    return [slope[:, gentle] / need.steep_slope - 1.0, share[:, None] / need.steep_share_max - 1.0]

@@ -54,10 +54,12 @@ class RoofValues:
     def __call__(self, x: Array) -> tuple[Array, Array]:
         """Values (N, V) and margins (N, K) of designs x (N, d)."""
         done = self.scores.evaluation(x, every=True)
-        kept = [i for i, limit in enumerate(done.limits) if limit.demand not in WISHES]
         whole = np.stack([done.measures[name] for name in self.measures], axis=-1)
         family, basis = self.scores.family, self.scores.basis
-        if isinstance(family, Tapered):
+        tapered = isinstance(family, Tapered)
+        left_out = WISHES if tapered else (*WISHES, "steep_share")
+        kept = [i for i, limit in enumerate(done.limits) if limit.demand not in left_out]
+        if tapered:
             return whole, done.margins[:, kept]
         strips = family.strips(x)
         margins = [done.margins[:, kept], limit_pieces(strips, basis, self.gentle)]
@@ -95,7 +97,7 @@ def market_of(family: Family, variables: tuple[Variable, ...], x: Array, brief: 
     opening = float(scores.evaluation(x).measures["opening"][0])
     names = tuple(name for name in (*names, "opening") if name != "opening") + ("opening",) * (opening > 0)
     slope, need = slopes(family.strips(x))[0], basis.requirements
-    values = RoofValues(scores, names, (slope <= need.steep_slope) & (need.steep_share_max < 1.0))
+    values = RoofValues(scores, names, slope <= need.steep_slope)
     senses = tuple(MEASURES[name].sense for name in values.names)
     starts = problem.score(replace(problem, step=None).snap(family.starts()))
     nearest = starts.take(np.argsort(starts.violation, kind="stable")[:STARTS])

@@ -21,7 +21,7 @@ from longvault.studies.pricing import PAYERS, STEP, WISHES, market_of
 from longvault.studies.run import roof_problem
 
 BRIEFS = ("market-hall", "classroom", "reading-hall", "workshop", "canopy")
-NEAR, RANDOM = 10, 10
+NEAR, RANDOM = 10, 20
 """Designs that solving anew begins from: of the front, and at random."""
 OUT = Path(__file__).parent / "pricing.txt"
 HEAD = f"""Change of what pays for {1e3 * STEP:.0f} mm more and less of a wish, and solved anew (SI).

@@ -108,7 +108,8 @@ def thin_walls(v):
     depths = [top - bottom.min(axis=1)[:, None], top.max(axis=1)[:, None] - bottom]
     whole = np.stack([area, modulus, opening, depth], axis=1)
     bends, jumps = np.abs(np.diff(z, n=2, axis=1)) / 0.02 - 1, np.abs(np.diff(t, axis=1)) / 0.02 - 1
-    pieces = [np.delete(margins, 2, axis=1), bends, jumps]
+    slopes = np.abs(dz) / dx / np.tan(np.radians(60)) - 1
+    pieces = [np.delete(margins, 2, axis=1), bends, jumps, slopes]
     return np.concatenate([whole, moduli, *depths], axis=1), np.concatenate(pieces, axis=1)
 
 
