@@ -6,6 +6,7 @@ where those are held; a calculation sheet always does.
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -86,6 +87,7 @@ def detail_keys(basis: Basis) -> tuple[str, ...]:
     return keys + (DAYLIGHT_MEASURES if basis.daylight is not None else ())
 
 
+@lru_cache(maxsize=64)
 def detail_limits(basis: Basis) -> tuple[Limit, ...]:
     """Limits on the measures of `detail_measures`."""
     limits: tuple[Limit, ...] = ()

@@ -1,5 +1,7 @@
 """Every limit a basis of design sets: what is demanded, what is allowed, by what formula and source."""
 
+from functools import lru_cache
+
 from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.limit import CAP, COMMON_PRACTICE, FLOOR, GEOMETRY, Limit
 from longvault.constraints.own_limits import own_limits
@@ -14,6 +16,7 @@ HAIR = 1e-6
 """A shell exactly as thick as the floor is thick enough: the floor is met to a micrometre [m]."""
 
 
+@lru_cache(maxsize=64)
 def limits_of(basis: Basis) -> tuple[Limit, ...]:
     """Every limit that a basis of design sets, in the order of a calculation sheet."""
     return (

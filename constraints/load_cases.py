@@ -86,6 +86,10 @@ def wind_push(wind: Wind, strips: Strips, *, pitch: float) -> tuple[Array, Array
     >>> round(float(right)), round(float(moment))  # 600 (0.5 - 1.0), 600 (0.5 x 0.25 - 1.0 x 0.5)
     (-300, -225)
     """
+    return strips.kept(_wind_push, wind, pitch)
+
+
+def _wind_push(strips: Strips, wind: Wind, pitch: float) -> tuple[Array, Array]:
     places, falls = np.array(wind.jumps).T
     nodes = strips.x.shape[-1]
     x, z = (np.ascontiguousarray(v).reshape(-1, nodes) for v in (strips.x, strips.z))

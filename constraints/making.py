@@ -76,6 +76,10 @@ def making(strips: Strips, *, bend_radius: float, steep_slope: float) -> Making:
     >>> round(float(np.degrees(m.slope)), 6), float(m.steep_share), round(float(m.surface), 4)
     (45.0, 1.0, 8.4853)
     """
+    return strips.kept(_making, bend_radius, steep_slope)
+
+
+def _making(strips: Strips, bend_radius: float, steep_slope: float) -> Making:
     out = np.empty((int(np.prod(strips.batch)), kernels.MAKING_FIELDS))
     rows = strip_rows(strips)
     kernels.making_rows(

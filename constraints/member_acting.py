@@ -42,12 +42,12 @@ def acting_at(along: AtSections) -> Acting:
     if basis.alone:
         own = _responses(along, np.swapaxes(load, -1, -2))
         states += [(part, own[0][..., part, :], own[1][..., part, :]) for part in range(1, index.shape[-1])]
-    rows = [_at_sections(along, moment, shear, twist, part) for part, moment, shear in states]
-    forces = SectionForces(*(np.stack(column, axis=-1) for column in zip(*rows, strict=True)))
-    if turning.right is not None:
-        forces = _aside(along, forces, np.take_along_axis(turning.right, picked, axis=-1), states)
-    ends = (np.broadcast_to(v[..., None], strips.batch) for v in _ends(whole_torque))
     parts = np.array([part for part, _, _ in states])
+    upright = (np.stack([state[i] for state in states], axis=-2) for i in (1, 2))
+    forces = SectionForces(*_largest(along, *upright, *(one[..., parts, :] for one in twist)))
+    if turning.right is not None:
+        forces = _aside(along, forces, np.take_along_axis(turning.right, picked, axis=-1), parts)
+    ends = (np.broadcast_to(v[..., None], strips.batch) for v in _ends(whole_torque))
     return Acting(forces, parts, turning.rules.names, picked, *ends)
 
 
@@ -55,10 +55,8 @@ def _parts(turning: Turning) -> tuple[Array, ...]:
     return turning.permanent, turning.variable, turning.fixed, turning.swing
 
 
-def _aside(
-    along: AtSections, forces: SectionForces, right: Array, states: list[tuple[int, Array, Array]]
-) -> SectionForces:
-    """Put moments and shear forces of loads (..., K, R) to the right beside the forces of ``states``."""
+def _aside(along: AtSections, forces: SectionForces, right: Array, parts: IntArray) -> SectionForces:
+    """Put moments and shear forces of loads (..., K, R) to the right beside the forces of their ``parts``."""
     p, where, basis = along.properties, along.where, along.basis
     soft = p.ixx / (basis.concrete.ecm * (p.ixx * p.izz - p.ixz * p.ixz))
     load = np.ascontiguousarray(np.swapaxes(right, -1, -2))
@@ -66,10 +64,7 @@ def _aside(
         basis.line, mesh=where.mesh, load=np.take(load, where.section, axis=-1),
         flexibility=np.take(soft, where.section, axis=-1),
     )  # fmt: skip
-    turned, push = (
-        np.stack([_largest(along, values[..., part, :]) for part, _, _ in states], axis=-1)
-        for values in (found.moment, found.shear)
-    )
+    turned, push = _largest(along, found.moment[..., parts, :], found.shear[..., parts, :])
     return replace(forces, side_moment=turned, side_shear=push)
 
 
@@ -165,15 +160,9 @@ def _responses(along: AtSections, load: Array) -> tuple[Array, Array]:
     return found.moment, found.shear
 
 
-def _at_sections(
-    along: AtSections, moment: Array, shear: Array, twist: tuple[Array, ...], part: int
-) -> list[Array]:
-    """Moment, shear, bimoment and both torques (..., K): of each the largest on the stations of a section."""
-    own = [one[..., part, :] for one in twist]
-    return [_largest(along, values) for values in (moment, shear, *own)]
-
-
-def _largest(along: AtSections, values: Array) -> Array:
-    """Value of the largest size (..., K) among the stations of each section, with its sign."""
-    up, down = by_section(values, along.where), by_section(-values, along.where)
-    return np.where(up >= down, up, -down)
+def _largest(along: AtSections, *values: Array) -> list[Array]:
+    """Of values (..., C, S), those of the largest size on the stations of a section, signed (..., K, C)."""
+    every = np.stack(values, axis=-3)
+    up, down = by_section(every, along.where), by_section(-every, along.where)
+    most = np.ascontiguousarray(np.swapaxes(np.where(up >= down, up, -down), -1, -2))
+    return [most[..., i, :, :] for i in range(len(values))]

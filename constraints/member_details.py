@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -57,6 +58,7 @@ def member_limits(basis: Basis) -> tuple[Limit, ...]:
     return detail_limits(as_taper(basis))
 
 
+@lru_cache(maxsize=64)
 def as_taper(basis: Basis) -> Basis:
     """Return the basis of design of a module that varies along the span; steel follows the stations.
 

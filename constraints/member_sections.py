@@ -1,6 +1,7 @@
 """What is known at the sections of a taper: what every closer look at it starts from."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -17,12 +18,19 @@ from longvault.sections.symbols import Array, IntArray
 
 def taken_at(values: Array, index: IntArray) -> tuple[Array, IntArray]:
     """Take the value of one station (...) from values (..., K); the station stands beside it."""
-    return np.take_along_axis(values, index[..., None], axis=-1)[..., 0], index
+    return _picked(values, index), index
 
 
 def case_at(cases: IntArray, index: IntArray) -> IntArray:
     """Take the combination at one station (...) from those of all (..., K)."""
-    return np.take_along_axis(cases, index[..., None], axis=-1)[..., 0]
+    found: IntArray = _picked(cases, index)
+    return found
+
+
+def _picked(values: Any, index: IntArray) -> Any:
+    """Entry ``index`` (...) of the last axis of values (..., K)."""
+    flat, at = values.reshape(-1, values.shape[-1]), index.reshape(-1)
+    return flat[np.arange(at.size), at].reshape(index.shape)
 
 
 def largest_station(size: Array, where: Places, section: IntArray) -> IntArray:

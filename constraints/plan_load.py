@@ -51,9 +51,8 @@ class PlanLoad:
 
         Hand it to `longvault.constraints.plates.PlateLoads` as ``plan``.
         """
-        a, b = strips.at_first(strips.x), strips.at_second(strips.x)
-        width = b - a
-        inside = self._integral(b) - self._integral(a)
+        width, so_far = strips.span_vectors()[0], self._integral(strips.x)
+        inside = strips.at_second(so_far) - strips.at_first(so_far)
         flat = np.abs(width) > 1e-12
         return np.where(flat, inside / np.where(flat, width, 1.0), 0.0)
 
@@ -66,7 +65,7 @@ class PlanLoad:
         return np.asarray((self.on(strips) * dz).sum(axis=-1))
 
     def _integral(self, at: Array) -> Array:
-        """Load between the first knot and each place (..., e)."""
+        """Load between the first knot and each place (..., n)."""
         batch, knots = at.shape[:-1], self.x.shape[-1]
         rows = [np.array(np.broadcast_to(v, (*batch, knots)), order="C") for v in (self.x, self.q)]
         out = np.empty((int(np.prod(batch)), at.shape[-1]))
@@ -141,6 +140,10 @@ def roof_line(strips: Strips) -> RoofLine:
     >>> line.x[[0, 24, 48]].tolist(), line.z[[0, 24, 48]].tolist(), float(line.rise)
     ([-2.0, 0.0, 2.0], [1.0, 0.0, 1.0], 1.0)
     """
+    return strips.kept(_roof_line)
+
+
+def _roof_line(strips: Strips) -> RoofLine:
     ends = np.ascontiguousarray(strips.ends[roof_surface(strips)])
     count = strips.x.shape[-1]
     out = np.empty((int(np.prod(strips.batch)), 2, PLACES))

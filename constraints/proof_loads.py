@@ -98,7 +98,10 @@ def _pushed(
     dx, dz = strips.span_vectors()
     half = np.where(roof_surface(strips), 0.5 * np.asarray(down.plan) * dz * np.sign(dx), 0.0)
     line = np.zeros_like(strips.x)
-    for e, ends in enumerate(strips.ends):
+    if strips.is_chain:
+        line[..., :-1] += half
+        line[..., 1:] += half
+    for e, ends in enumerate(() if strips.is_chain else strips.ends):
         line[..., ends] += half[..., e, None]
     right = wind_push(wind, strips, pitch=pitch)[0]
     rest = _on_joints(strips, joints, right - line.sum(axis=-1))

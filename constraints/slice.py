@@ -40,8 +40,12 @@ class Slices(NamedTuple):
         What holds the nodes.
     link, joined : array (D, 10, k), int array (k, 2)
         Stiffness of the links and the nodes they join.
-    nodal, down : array (P, D, n, 4), (P, D, e)
-        Loads.
+    chain : bool
+        Whether strip i joins node i to node i + 1.
+    surface, plan : array (P, D, e)
+        Loads on the strips, as `PlateLoads` has them.
+    line_down, line_right : array (P, D, n)
+        Loads on the nodes.
     flow : array (D, 1 or 2, 2, e)
         Change of the shear flow for a unit load up, then right.
     plane : float
@@ -61,8 +65,11 @@ class Slices(NamedTuple):
     link: Array
     joined: IntArray
     joined_entry: IntArray
-    nodal: Array
-    down: Array
+    chain: bool
+    surface: Array
+    plan: Array
+    line_down: Array
+    line_right: Array
     flow: Array
     plane: float
     rest: BoolArray
@@ -215,16 +222,23 @@ def laid_out(
     designs = int(np.prod(strips.batch))
     flow = np.ascontiguousarray(np.moveaxis(flow.reshape(-1, 2, designs, count), 2, 0))
     whole = np.broadcast_to(link_values(strips, links), (*strips.batch, 10, len(links.ends)))
-    nodal = np.stack([case.nodal(strips) for case in cases])
-    down = np.stack([np.broadcast_to(case.down(strips), strips.length.shape) for case in cases])
+    surface, plan = (_case_rows(cases, name, strips, count) for name in ("surface", "plan"))
+    down, right = (_case_rows(cases, name, strips, nodes) for name in ("line_down", "line_right"))
     return Slices(
         strips.x.reshape(designs, nodes), strips.z.reshape(designs, nodes),
         strips.thickness.reshape(designs, count), strips.ends, place, band, entry,
         np.ascontiguousarray(spring).reshape(designs, nodes, DOFS),
         np.ascontiguousarray(whole).reshape(designs, 10, len(links.ends)), links.ends, joined,
-        nodal.reshape(len(cases), designs, nodes, DOFS), down.reshape(len(cases), designs, count),
-        flow, modulus / (1.0 - poisson * poisson), rest[[ACROSS, UP, TURN]],
+        strips.is_chain, surface, plan, down, right, flow,
+        modulus / (1.0 - poisson * poisson), rest[[ACROSS, UP, TURN]],
     )  # fmt: skip
+
+
+def _case_rows(cases: Sequence[PlateLoads], name: str, strips: Strips, size: int) -> Array:
+    """One kind of load of every case (P, D, ``size``)."""
+    shape = (*strips.batch, size)
+    each = np.stack([np.broadcast_to(getattr(case, name), shape) for case in cases])
+    return each.reshape(len(cases), -1, size)
 
 
 @lru_cache(maxsize=64)

@@ -115,6 +115,28 @@ def _pushes(lines, ends, flow, push):
 
 
 @njit(cache=True, error_model="numpy")
+def _placed(force, own, lines, ends, chain, surface, plan, line_down, line_right):
+    """Fill the nodal loads ``force`` (n, 4) of one case, as `PlateLoads.nodal` has them, and ``own`` (e,).
+
+    ``own`` is the vertical load of each strip per metre of its width; ``surface, plan`` (e,), lines (n,).
+    """
+    for n in range(force.shape[0]):
+        force[n, 0], force[n, 1], force[n, 2], force[n, 3] = line_right[n], 0.0, 0.0 - line_down[n], 0.0
+    for end in range(2 if chain else 1):  # of a chain all first ends come first
+        for e in range(ends.shape[0]):
+            i, j, dx, width = ends[e, 0], ends[e, 1], lines[6, e], lines[2, e]
+            down = surface[e] * width + plan[e] * abs(dx)
+            half, turn = 0.5 * down, down * dx / 12.0
+            if end == 0:
+                own[e] = surface[e] + plan[e] * abs(dx) / width
+                force[i, 2] -= half
+                force[i, 3] -= turn
+            if end == 1 or not chain:
+                force[j, 2] -= half
+                force[j, 3] += turn
+
+
+@njit(cache=True, error_model="numpy")
 def _loads(force, lines, ends, x, z, flow, push, along, turns):
     """Add to the nodal loads ``force`` (n, 4) the change of the shear flow, and couples where nothing turns.
 
@@ -241,13 +263,13 @@ def _link_forces(force, u, link, pair):
 
 @njit(cache=True, error_model="numpy")
 def room(given):
-    """Room for one candidate: band, right-hand sides, lines, places and shares, flow, pushes, stiffness."""
-    ends, band, nodal, flow = given[3], given[5], given[11], given[13]
-    cases, _, nodes, _ = nodal.shape
+    """Room for one candidate, as `one_slice` takes it apart."""
+    ends, band, flow = given[3], given[5], given[16]
+    cases, _, nodes = given[14].shape
     strips, rows = ends.shape[0], FREEDOMS * nodes + band
     return (
         np.empty((rows, band + 1)), np.zeros((rows, cases)), np.empty((8, strips)),
-        np.empty((3, nodes)), np.empty((cases, 2, strips)),
+        np.empty((3, nodes)), np.empty((cases, 2, strips)), np.empty((cases, strips)),
         np.empty((flow.shape[1], nodes, 2)), np.empty(21),
     )  # fmt: skip
 
@@ -260,15 +282,17 @@ def one_slice(given, d, space, n_s, m_s, moved, force, torque):
     (P, n, 4) that holds each node, ``torque`` (P,) that load and flow leave over.
     """
     x, z, thickness, ends, place, band, entry, spring, link = given[:9]
-    joined, joined_entry, nodal, down, flow, plane, rest = given[9:]
-    a, y, lines, about, along, push, k = space
-    cases, _, nodes, _ = nodal.shape
+    joined, joined_entry, chain, surface, plan, line_down, line_right, flow, plane, rest = given[9:]
+    a, y, lines, about, along, own, push, k = space
+    cases, _, nodes = line_down.shape
     _lines(x[d], z[d], thickness[d], ends, plane, lines)
     _centred(x[d], z[d], lines, thickness[d], ends, about)
     _pushes(lines, ends, flow[d], push)
     y[:] = 0.0
     for p in range(cases):
-        force[p] = nodal[p, d]
+        _placed(
+            force[p], own[p], lines, ends, chain, surface[p, d], plan[p, d], line_down[p, d], line_right[p, d]
+        )
         torque[p] = _loads(force[p], lines, ends, x[d], z[d], flow[d], push, along[p], rest[2])
         for n in range(nodes):
             row = FREEDOMS * place[n]
@@ -279,7 +303,7 @@ def one_slice(given, d, space, n_s, m_s, moved, force, torque):
     for p in range(cases):
         u = moved[p]
         _movement(u, y, place, p)
-        _recover(u, force[p], lines, ends, down[p, d], along[p], n_s[p], m_s[p])
+        _recover(u, force[p], lines, ends, own[p], along[p], n_s[p], m_s[p])
         for n in range(joined.shape[0]):
             _link_forces(force[p], u, link[d, :, n], joined[n])
         _without_rigid(u, about[0], about[1], about[2], rest)

@@ -71,7 +71,7 @@ def slice_peak_rows(given, surface, slots, resistance, force, ultimate, service,
     to bending [N m/m], ``force`` at its yield [N/m]; ``ultimate, service`` (D or 1, R, P) factors on the
     cases.
     """
-    cases, designs, nodes, _ = given[11].shape
+    cases, designs, nodes = given[14].shape
     strips = resistance.shape[1]
     space, torque, held = room(given), np.empty(cases), np.empty((cases, nodes, 4))
     n_s, m_s = np.empty((cases, strips, 2)), np.empty((cases, strips, 2))

@@ -190,6 +190,7 @@ def respond(spans: Spans, *, mesh: Grid, load: Array, flexibility: Array) -> Res
     )
 
 
+@lru_cache(maxsize=64)
 def _shapes(spans: Spans, mesh: Grid) -> tuple[Array, Array]:
     """Moment and shear (J, S) of one unit of each reaction, then of the moment at a clamped start."""
     y = mesh.y[None, :]

@@ -9,6 +9,7 @@ import numpy as np
 from longvault.constraints.combinations import Combined
 from longvault.constraints.span_grid import Grid, grid
 from longvault.constraints.spans import Response, Spans, respond
+from longvault.constraints.taper_kernel import extreme_rows
 from longvault.sections.symbols import Array, IntArray
 
 
@@ -136,13 +137,17 @@ class TaperedBeam:
         fields = dead.shape[-2]
         if self.cases is not None:
             factored = rules.variable @ self.cases
-            picked = _ends(factored, rules)
-            return _extremes(dead, [(c, *_adding(factored[c] * live)) for c in picked], rules)
+            picked = np.array(_ends(factored, rules), dtype=np.intp)
+            factors = factored[picked].reshape(-1, *(1,) * live.ndim)
+            return _extremes(dead, _adding(factors * live), picked, rules)
         by_case = live.reshape(*live.shape[:-2], -1, fields, live.shape[-1])
         # combinations that differ in permanent load alone share their variable response
         unlike, which = np.unique(rules.variable, axis=0, return_inverse=True)
-        sums = [_adding(np.einsum("k,...kfs->...fs", factors, by_case)) for factors in unlike]
-        return _extremes(dead, [(c, *sums[k]) for c, k in enumerate(which.reshape(-1).tolist())], rules)
+        adding = np.empty((2, len(unlike), *live.shape[:-2], live.shape[-1]))
+        for k, factors in enumerate(unlike):
+            adding[:, k] = _adding(np.einsum("k,...kfs->...fs", factors, by_case))
+        adding = adding[:, which.reshape(-1)]
+        return _extremes(dead, (adding[0], adding[1]), np.arange(len(rules.names)), rules)
 
 
 def _ends(factored: Array, rules: Combined) -> list[int]:
@@ -163,17 +168,14 @@ def _adding(live: Array) -> tuple[Array, Array]:
     return np.maximum(live, 0.0).sum(axis=-2), np.minimum(live, 0.0).sum(axis=-2)
 
 
-def _extremes(dead: Array, rows: list[tuple[int, Array, Array]], rules: Combined) -> Envelope:
-    """Permanent load everywhere, variable load on the fields where it adds."""
+def _extremes(dead: Array, adding: tuple[Array, Array], picked: IntArray, rules: Combined) -> Envelope:
+    """Permanent load everywhere, variable load of the combinations ``picked`` (C, ..., S) where it adds."""
     shape = (*dead.shape[:-2], dead.shape[-1])
-    most, least = np.full(shape, -np.inf), np.full(shape, np.inf)
-    most_case, least_case = np.zeros(shape, dtype=np.intp), np.zeros(shape, dtype=np.intp)
-    plus, minus = np.maximum(dead, 0.0).sum(axis=-2), np.minimum(dead, 0.0).sum(axis=-2)
-    for c, gain, loss in rows:
-        up, down = rules.permanent[c], rules.relieving[c]
-        high = up * plus + down * minus + gain
-        low = down * plus + up * minus + loss
-        better, worse = ~(high <= most), ~(low >= least)
-        most, least = np.where(better, high, most), np.where(worse, low, least)
-        most_case, least_case = np.where(better, c, most_case), np.where(worse, c, least_case)
-    return Envelope(most, least, most_case, least_case)
+    extreme, case = np.empty((2, *shape)), np.empty((2, *shape), dtype=np.intp)
+    plus, minus = (np.ascontiguousarray(one).reshape(-1) for one in _adding(dead))
+    variable = (np.ascontiguousarray(one).reshape(picked.size, plus.size) for one in adding)
+    extreme_rows(
+        plus, minus, *variable, picked, rules.permanent[picked], rules.relieving[picked],
+        extreme.reshape(2, -1), case.reshape(2, -1),
+    )  # fmt: skip
+    return Envelope(*extreme, *case)

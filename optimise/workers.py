@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from longvault.constraints.threads import one_core
+from longvault.optimise.memory import keep_memory
 from longvault.optimise.problem import Designs, Evaluate, Problem, Scores
 from longvault.sections.symbols import Array
 
@@ -79,6 +80,7 @@ def process_workers(problem: Problem, workers: int) -> Iterator[MapBlocks]:
     """
     if isinstance(workers, bool) or not isinstance(workers, int) or workers < 1:
         raise ValueError(f"workers: got {workers!r}; must be a whole number of 1 or more")
+    keep_memory()
     if workers == 1:
         yield map
         return
@@ -147,6 +149,7 @@ def _start(problem: Problem) -> None:
     """Prepare a worker: Ctrl-C is left to the parent; a worker does not outlive it."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     Thread(target=_leave_with_parent, daemon=True).start()
+    keep_memory()
     _problem[:] = [problem]
 
 

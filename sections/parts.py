@@ -16,6 +16,10 @@ SHARED_PARTS = ("valley beam",)
 
 def roof_surface(strips: Strips) -> BoolArray:
     """Mark the strips that are roof surface (e,): everything but beams and kerbs."""
+    return strips.kept(_roof_surface)
+
+
+def _roof_surface(strips: Strips) -> BoolArray:
     return np.array([part not in BEAM_PARTS for part in strips.parts], dtype=np.bool_)
 
 

@@ -77,6 +77,10 @@ def section_properties(strips: Strips) -> Properties:
     >>> float((p.ixx / 1e-6).round(4))  # pi/2 - 4/pi for a semicircular line
     0.2976
     """
+    return strips.kept(_properties)
+
+
+def _properties(strips: Strips) -> Properties:
     batch = strips.batch
     out = np.empty((int(np.prod(batch)), kernels.SECTION_FIELDS))
     rows = strip_rows(strips)

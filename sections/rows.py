@@ -43,6 +43,10 @@ def strip_rows(strips: Strips) -> StripRows:
     >>> rows.z.tolist(), rows.second.tolist(), rows.thickness.shape
     ([[0.0, 3.0]], [1], (1, 1))
     """
+    return strips.kept(_strip_rows)
+
+
+def _strip_rows(strips: Strips) -> StripRows:
     nodes, count = strips.x.shape[-1], strips.thickness.shape[-1]
     first, second = np.ascontiguousarray(strips.ends.T)
     x, z = strips.x.reshape(-1, nodes), strips.z.reshape(-1, nodes)
@@ -57,7 +61,9 @@ def one_each(values: ArrayLike, batch: tuple[int, ...]) -> Array:
     >>> one_each(7.5, (2, 2)).tolist()
     [7.5, 7.5, 7.5, 7.5]
     """
-    return np.broadcast_to(np.asarray(values, dtype=np.float64), batch).copy().reshape(-1)
+    given = np.asarray(values, dtype=np.float64)
+    whole = given if given.shape == batch else np.broadcast_to(given, batch)  # the latter takes its time
+    return np.array(whole, order="C").reshape(-1)
 
 
 def side_by_side(values: Sequence[Array]) -> Array:

@@ -1,14 +1,16 @@
 """The batched thin-walled section: straight strips between nodes, each with a thickness."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Any, Self
+from typing import Any, Self, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from longvault.sections.symbols import Array, IntArray
+
+Found = TypeVar("Found")
 
 
 def frozen_array(values: ArrayLike) -> Array:
@@ -69,6 +71,7 @@ class Strips:
     parts: tuple[str, ...]
     is_chain: bool = field(init=False)
     """Whether strip i joins node i to node i + 1: then slices replace gathers."""
+    _kept: dict[Hashable, Any] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         for name in ("x", "z", "thickness"):
@@ -80,6 +83,7 @@ class Strips:
         self._check_shapes()
         in_order = _facts(ends.tobytes())[2]
         object.__setattr__(self, "is_chain", in_order and self.x.shape[-1] == len(ends) + 1)
+        object.__setattr__(self, "_kept", {})
 
     def _check_shapes(self) -> None:
         if self.x.ndim < 1 or self.x.shape != self.z.shape:
@@ -119,9 +123,8 @@ class Strips:
 
     @property
     def length(self) -> Array:
-        """Length of each strip (..., e) [m]."""
-        dx, dz = self.span_vectors()
-        return np.sqrt(dx * dx + dz * dz)
+        """Length of each strip (..., e), read-only [m]."""
+        return self.kept(_length)
 
     def at_first(self, values: Array) -> Array:
         """Take nodal values (..., n) to the first end of each strip (..., e)."""
@@ -132,8 +135,23 @@ class Strips:
         return values[..., 1:] if self.is_chain else np.ascontiguousarray(values[..., self.ends[:, 1]])
 
     def span_vectors(self) -> tuple[Array, Array]:
-        """Vector from first to second end of each strip: (dx, dz), each (..., e) [m]."""
-        return self.at_second(self.x) - self.at_first(self.x), self.at_second(self.z) - self.at_first(self.z)
+        """Vector from first to second end of each strip: (dx, dz), each (..., e), read-only [m]."""
+        return self.kept(_vectors)
+
+    def kept(self, find: Callable[..., Found], *settings: Hashable) -> Found:
+        """Return ``find(self, *settings)``, worked out when it is first asked for; nobody may change it.
+
+        Examples
+        --------
+        >>> wall = Strips.chain([0.0, 0.0], [0.0, 3.0], 0.3, "web")
+        >>> wall.length is wall.length
+        True
+        """
+        key = (find, *settings)
+        if key not in self._kept:
+            self._kept[key] = find(self, *settings)
+        found: Found = self._kept[key]
+        return found
 
     def of_part(self, *names: str) -> IntArray:
         """Return the indices of the strips whose part is one of ``names``."""
@@ -153,3 +171,19 @@ class Strips:
     def mirrored(self) -> "Strips":
         """Return the section mirrored left to right about x = 0 (joints keep their numbers)."""
         return Strips(-self.x, self.z, self.ends, self.thickness, self.parts)
+
+
+def _locked(array: Array) -> Array:
+    array = np.asarray(array)  # of a lone strip too
+    array.flags.writeable = False
+    return array
+
+
+def _vectors(strips: Strips) -> tuple[Array, Array]:
+    dx, dz = (_locked(strips.at_second(v) - strips.at_first(v)) for v in (strips.x, strips.z))
+    return dx, dz
+
+
+def _length(strips: Strips) -> Array:
+    dx, dz = strips.span_vectors()
+    return _locked(np.sqrt(dx * dx + dz * dz))

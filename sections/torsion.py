@@ -71,6 +71,10 @@ def torsion_properties(strips: Strips) -> TorsionProperties:
     >>> float(torsion_properties(box).torsion_constant.round(6))  # 4 A^2 / sum(ds / t)
     2.133333
     """
+    return strips.kept(_torsion_properties)
+
+
+def _torsion_properties(strips: Strips) -> TorsionProperties:
     walk = section_walk(strips)
     batch, nodes = strips.batch, strips.x.shape[-1]
     rows = int(np.prod(batch))
