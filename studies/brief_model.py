@@ -284,7 +284,9 @@ class SearchTable(Table):
     seed: int | None = number(
         0, 2**63 - 1, "seed of the random draws; leave out to have one drawn and recorded", None
     )
-    workers: int = number(1, 64, "processes that evaluate; results do not depend on it", 1)
+    workers: int | None = number(
+        1, 64, "processes that evaluate, to the same results; leave out for one a core in long runs", None
+    )
     deliver: int = number(3, 20_000, "designs delivered with files of their own; the archive keeps all", 100)
     archive_max: int = number(10, 1_000_000, "designs the archive keeps at most", 20_000)
 

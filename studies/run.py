@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from longvault.constraints.proof import Proving
+from longvault.constraints.threads import cores
 from longvault.optimise import (
     Outcome,
     Problem,
@@ -29,7 +30,7 @@ from longvault.sections.symbols import Array
 from longvault.studies import record
 from longvault.studies.brief_basis import basis_of, families_of, proving_of, variables_of
 from longvault.studies.brief_faults import BriefError
-from longvault.studies.brief_model import Brief
+from longvault.studies.brief_model import Brief, SearchTable
 from longvault.studies.brief_own import preference_of
 from longvault.studies.brief_write import brief_text
 from longvault.studies.record_designs import Delivered, deliver
@@ -43,6 +44,8 @@ from longvault.studies.record_write import (
     write_manifest,
 )
 
+LONG_RUN, MOST_WORKERS = 50_000, 4
+"""Designs from which several processes are worth their start, and how many share a generation well."""
 Tell = Callable[[Progress], object]
 
 BEAM_ALONE_EVALUATIONS, BEAM_ALONE_DESIGNS = 20_000, 30
@@ -198,7 +201,7 @@ def searched(
     job: Job, settings: SearchSettings, checkpoint: Path, state: SearchState | None, tell: Tell | None
 ) -> Outcome:
     """Search with the workers of the brief, the state kept in a file."""
-    workers = job.brief.search.workers
+    workers = workers_of(job.brief.search)
     with process_workers(job.problem, workers) as map_blocks:
         return search(
             job.problem,
@@ -209,6 +212,19 @@ def searched(
             progress=tell,
             checkpoint=checkpoint,
         )
+
+
+def workers_of(asked: SearchTable) -> int:
+    """Return how many processes evaluate: as asked, else one a core where a run is worth their start.
+
+    Examples
+    --------
+    >>> workers_of(SearchTable(workers=3)), workers_of(SearchTable(evaluations=2000))
+    (3, 1)
+    """
+    if asked.workers is not None:
+        return asked.workers
+    return min(cores(), MOST_WORKERS) if asked.evaluations >= LONG_RUN else 1
 
 
 def write_found(job: Job, folder: Path, outcome: Outcome, delivered: Delivered) -> None:

@@ -31,7 +31,9 @@ SHOWN = 12
     "--evaluations", type=click.IntRange(100, 100_000_000), help="Designs to try; default from the brief."
 )
 @click.option(
-    "--workers", type=click.IntRange(1, 64), help="Processes that evaluate; results do not depend on it."
+    "--workers",
+    type=click.IntRange(1, 64),
+    help="Processes that evaluate, to the same results; default one a core in long runs.",
 )
 @click.option("--resume", is_flag=True, help="Go on with the stopped run in the folder, to the same bits.")
 @click.option(

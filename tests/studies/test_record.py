@@ -13,10 +13,11 @@ from longvault.sections.export import read_table
 from longvault.sections.properties import section_properties
 from longvault.studies.brief import basis_of, load_brief
 from longvault.studies.brief_basis import proving_of
+from longvault.studies.brief_model import SearchTable
 from longvault.studies.checked import check_section
 from longvault.studies.record import RecordError, fresh_folder, open_run
 from longvault.studies.record_write import npz_bytes
-from longvault.studies.run import make_job, run_job
+from longvault.studies.run import make_job, run_job, workers_of
 
 from .sections_at_hand import small_brief
 
@@ -133,6 +134,22 @@ def test_same_seed_same_bytes_also_with_two_workers(run, tmp_path):
     assert designs == sorted(path.name for path in (again / "designs").iterdir())
     for name in designs:
         assert (again / "designs" / name).read_bytes() == (folder / "designs" / name).read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("asked", "cores", "workers"),
+    [
+        ({}, 2, 2),
+        ({}, 64, 4),
+        ({"workers": 3}, 2, 3),
+        ({"workers": 1}, 2, 1),
+        ({"evaluations": 20_000}, 2, 1),
+        ({"evaluations": 20_000, "workers": 2}, 1, 2),
+    ],
+)
+def test_a_long_run_uses_the_cores_unless_told_how_many(monkeypatch, asked, cores, workers):
+    monkeypatch.setattr("longvault.studies.run.cores", lambda: cores)
+    assert workers_of(SearchTable(**asked)) == workers
 
 
 def test_another_seed_gives_another_front(run, tmp_path):
