@@ -74,6 +74,19 @@ class Families:
         """Score vectors x (N, 1 + d), each by the screen of its family where it has one."""
         return self._scored(x, lambda problem: problem.screen or problem.evaluate)
 
+    def pieces(self, x: Array) -> Array:
+        """Pieces of vectors x (N, 1 + d), each by those of its family, -1 (holding) to the most of any."""
+        found = [(one, one.pieces) for one in self.problems]
+        widths = [
+            0 if pieces is None else pieces(one.snap(one.lower[None])).shape[1] for one, pieces in found
+        ]
+        result = np.full((len(x), max(widths)), -1.0)
+        for number, rows, own in self.split(x):
+            pieces = found[number][1]
+            if pieces is not None:
+                result[rows, : widths[number]] = pieces(own)
+        return result
+
     def _scored(self, x: Array, function: Callable[[Problem], Evaluate]) -> Scores:
         first = self.problems[0]
         objectives = np.full((len(x), len(first.objectives)), np.nan)

@@ -14,11 +14,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import nnls
 
-from longvault.optimise.polish import SPARE as AIMED
-from longvault.optimise.polish import Model, model_of, neighbours
+from longvault.optimise.linear_model import SPARE as AIMED
+from longvault.optimise.linear_model import Model, model_of, neighbours
 from longvault.optimise.problem import UNKNOWN, Designs, Problem, Scores
+from longvault.optimise.walls import ADDED, nearest_point
 from longvault.sections.symbols import Array, IntArray
 
 ITERATIONS = 120
@@ -39,8 +39,6 @@ CURVED = (1e-2, 1e2)
 """Least and greatest curvature believed, objective over its scale and shares of the ranges."""
 STIFFNESS = 1e10
 """Weight of limits that no step can keep."""
-ADDED = 12
-"""Limits taken into a quadratic programme at a time: those its last solution breaks most."""
 FLAT = 1e-100
 """Slope of a limit below which it does not move."""
 STALE, GAIN = 4, 1e-8
@@ -231,31 +229,11 @@ def _programme(
     length = np.maximum(np.sqrt((turned * turned).sum(axis=1)), FLAT)
     reach = np.where(length > FLAT, far / length, np.inf)  # no step helps a limit that no step moves
     turned, wish = turned / length[:, None], -(gradient @ back)
-    taken, forces, y = np.zeros(0, dtype=np.intp), np.zeros(len(far)), wish
-    for _ in range(len(far) // ADDED + 1):
-        over = turned @ y - reach
-        over[taken] = 0.0
-        worst = np.argsort(-over, kind="stable")[:ADDED]
-        if over[worst[0]] <= 1e-9:
-            break
-        taken = np.sort(np.concatenate([taken, worst[over[worst] > 1e-9]]))
-        found = _nearest(wish, turned[taken], reach[taken])
-        if found is None:
-            return np.zeros(size), np.zeros(len(rooms))
-        forces[taken], y = found, wish - found @ turned[taken]
+    found = nearest_point(wish, turned, reach, stiffness=STIFFNESS, rounds=len(reach) // ADDED + 1)
+    if found is None:
+        return np.zeros(size), np.zeros(len(rooms))
+    y, forces = found
     return np.clip(back @ y, low, high), (forces / length)[: len(rooms)]
-
-
-def _nearest(wish: Array, normal: Array, reach: Array) -> Array | None:
-    """Find the forces of the walls on the nearest point to ``wish``; None where it takes too long."""
-    root = np.sqrt(STIFFNESS)
-    matrix = np.concatenate([normal.T, np.diag(np.full(len(reach), 1.0 / root))])
-    try:
-        force, _ = nnls(matrix, np.concatenate([wish, -root * reach]))
-    except RuntimeError:
-        return None
-    found: Array = force
-    return found
 
 
 def _curved(curvature: Array, centre: Model, model: Model, rows: IntArray, forces: Array) -> Array:

@@ -12,8 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from longvault.optimise.polish import MEMORY, Model, linearised, nearest_allowed
+from longvault.optimise.linear_model import Model, linearised
+from longvault.optimise.polish import MEMORY
 from longvault.optimise.problem import UNKNOWN, Designs, Problem, frozen
+from longvault.optimise.walls import nearest_allowed
 from longvault.sections.symbols import Array
 
 ITERATIONS = 20

@@ -7,70 +7,30 @@ d designs each, evaluated in one batch. The step is the point nearest to a steep
 the linearised limits, the bounds and a trust region. "The largest stress" and "the smaller modulus" have
 kinks, where one gradient misleads: as in a bundle method the linearisations at the last points tried stay
 in force, also at points that were no better (C. Lemarechal, in Nonsmooth Optimization, Pergamon 1978).
+Limits that the problem tells by their smooth pieces (`Problem.pieces`) are kept piece by piece as well.
 Every design tried is handed back, so polishing can only add to what is found.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
-from scipy.optimize import nnls
 
-from longvault.optimise.front import costs
+from longvault.optimise.linear_model import Model, Score, linearised, scaled_values
 from longvault.optimise.problem import UNKNOWN, Designs, Problem
+from longvault.optimise.walls import nearest_allowed
 from longvault.sections.symbols import Array, BoolArray, IntArray
 
-DIFFERENCE = 1e-6
-"""Forward difference as a share of the bounds; a stepped variable moves by one step."""
-STEEPEST = 1e4
-"""A change of order 1 within a ten-thousandth of the bounds is a jump, which no slope describes: ignored."""
 LENGTHS = np.array([1.0, 0.3, 0.1])
 """Shares of the step tried at once."""
 CORRECTED = 2
 """How many of them are tried again, bent back to the limits."""
-SPARE = 1e-5
-"""How far inside its limits a design is aimed, so that a small error of a step does not carry it out."""
 MEMORY = 8
 """Points tried whose linearisations stay in force."""
-KINK = 0.05
-"""Relative change of a slope above which a linearisation says more than the one at the centre."""
-STIFFNESS = 1e8
-"""Weight of linearised limits that no step can keep, against the length of the step."""
 PENALTY = 3.0
 """Weight of a violated limit, and of an objective that got worse, in the merit of a point."""
 TRUST = (1e-4, 0.05, 0.5)
 """Least, first and greatest trust region, as shares of the bounds."""
-
-Score = Callable[[Array], Designs]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Model:
-    """Scaled costs and margins (B, R) linearised about points (B, d) of the unit cube: slopes (B, R, d)."""
-
-    point: Array
-    value: Array
-    slope: Array
-
-    def where(self, mask: BoolArray, other: "Model") -> "Model":
-        """Take ``other``'s rows where ``mask`` (B,) holds."""
-        return Model(
-            np.where(mask[:, None], other.point, self.point),
-            np.where(mask[:, None], other.value, self.value),
-            np.where(mask[:, None, None], other.slope, self.slope),
-        )
-
-    def kinked(self, centre: "Model") -> BoolArray:
-        """Which rows (B, R) slope differently here than at the centre; the others only repeat it."""
-        apart = np.abs(self.slope - centre.slope).sum(axis=2)
-        return np.asarray(apart > KINK * np.abs(centre.slope).sum(axis=2))
-
-    def seen_from(self, centre: "Model") -> Array:
-        """Value the model gives at another point, not above the true value there (curved functions)."""
-        moved = self.value + np.einsum("brd,bd->br", self.slope, centre.point - self.point)
-        seen: Array = np.minimum(moved, centre.value)
-        return seen
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,14 +59,16 @@ class Squad:
     def begin(
         cls, problem: Problem, members: Designs, targets: IntArray, spans: Array, free: BoolArray
     ) -> Self:
-        """Return the squad before its first step."""
-        caps = scaled_values(problem, members, spans).copy()
-        count = len(problem.objectives)
+        """Return the squad before its first step; pieces broken at the start ask nothing."""
+        values, count = scaled_values(problem, members, spans), len(problem.objectives)
+        caps = values.copy()
         caps[:, count:] = 0.0
-        caps[free | (targets < 0), :count] = np.inf
+        pieces = len(problem.margin_names)
+        caps[:, count + pieces :][members.margins[:, pieces:] > 0.0] = np.inf
+        caps[:, :count][free | (targets < 0)[:, None]] = np.inf
         rows = np.flatnonzero(targets >= 0)
         caps[rows, targets[rows]] = np.inf
-        merit = _merit(scaled_values(problem, members, spans), caps, targets)
+        merit = _merit(values, caps, targets)
         return cls(members, caps, targets, merit, np.full(len(members), TRUST[1]))
 
     def moved(self, probe: Designs, merit: Array, full: BoolArray) -> tuple[Self, BoolArray]:
@@ -177,12 +139,13 @@ def polish(
         Evaluates snapped designs.
     iterations : int
         Steps of each design; together they cost `polish_cost` evaluations.
-    free : bool array (B,), optional
-        Designs whose other objectives may get worse: they seek the end of the front.
+    free : bool array (B, M), optional
+        Objectives of each that may get worse: they seek ends and edges of the front.
     """
-    everyone = np.ones(len(members), dtype=bool)
-    squad = Squad.begin(problem, members, targets, spans, ~everyone if free is None else free)
-    probe, better = members, everyone
+    members, score = _with_pieces(problem, members), _scoring_pieces(problem, score)
+    free = np.zeros((len(members), len(spans)), dtype=bool) if free is None else free
+    squad = Squad.begin(problem, members, targets, spans, free)
+    probe, better = members, np.ones(len(members), dtype=bool)
     centre: Model | None = None
     models: list[Model] = []
     tried: list[Designs] = []
@@ -200,44 +163,27 @@ def polish(
         squad, better = squad.moved(probe, merit, full)
         tried += [near.take(stepped), ahead]
         twins.append(near.take(~stepped))
-    return Polished(squad.designs, problem.empty.joined(*tried), problem.empty.joined(*twins))
+    best, tried, twins = (
+        [_without_pieces(problem, one) for one in some] for some in ([squad.designs], tried, twins)
+    )
+    return Polished(best[0], problem.empty.joined(*tried), problem.empty.joined(*twins))
 
 
-def scaled_values(problem: Problem, designs: Designs, spans: Array) -> Array:
-    """Costs over their spans, and margins with a little to spare (B, R = M + K)."""
-    cost = costs(designs.objectives, problem.maximise) / spans
-    return np.concatenate([cost, designs.margins + SPARE], axis=1)
+def _with_pieces(problem: Problem, designs: Designs) -> Designs:
+    """Put the pieces of kinked limits behind the margins."""
+    if problem.pieces is None:
+        return designs
+    margins = np.concatenate([designs.margins, problem.pieces(designs.x)], axis=1)
+    return Designs(designs.x, designs.objectives, margins)
 
 
-def linearised(problem: Problem, designs: Designs, spans: Array, score: Score) -> tuple[Model, Designs]:
-    """Linearise about B designs by forward differences; also return the B d designs this took."""
-    near = score(neighbours(problem, designs))
-    return model_of(problem, designs, near, spans), near
+def _without_pieces(problem: Problem, designs: Designs) -> Designs:
+    return Designs(designs.x, designs.objectives, designs.margins[:, : len(problem.margin_names)])
 
 
-def neighbours(problem: Problem, designs: Designs) -> Array:
-    """Snapped designs (B d, d), each with one variable of one of B designs moved a little."""
-    width = np.where(problem.upper > problem.lower, problem.upper - problem.lower, 1.0)
-    move = np.maximum(DIFFERENCE * width, problem.steps(designs.x))
-    move = np.where(designs.x + move > problem.upper, -move, move)
-    each = np.arange(designs.x.shape[1])
-    x = np.repeat(designs.x[:, None], len(each), axis=1)
-    x[:, each, each] += move
-    return problem.snap(x.reshape(-1, len(each)))
-
-
-def model_of(problem: Problem, designs: Designs, near: Designs, spans: Array) -> Model:
-    """Linear model about B designs by their neighbours."""
-    count, size = designs.x.shape
-    width = np.where(problem.upper > problem.lower, problem.upper - problem.lower, 1.0)
-    each = np.arange(size)
-    value = scaled_values(problem, designs, spans)
-    moved = scaled_values(problem, near, spans).reshape(count, size, -1)
-    moved_by = (near.x.reshape(count, size, size)[:, each, each] - designs.x) / width
-    with np.errstate(divide="ignore", invalid="ignore"):
-        slope = np.swapaxes((moved - value[:, None]) / moved_by[..., None], 1, 2)
-    slope = np.where(np.abs(slope) < STEEPEST, slope, 0.0)  # also nan and inf: a limit not worked out
-    return Model((designs.x - problem.lower) / width, value, slope)
+def _scoring_pieces(problem: Problem, score: Score) -> Score:
+    """Return a score that puts the pieces behind the margins."""
+    return lambda x: _with_pieces(problem, score(x))
 
 
 def descent_step(centre: Model, models: list[Model], squad: Squad) -> Array:
@@ -263,44 +209,6 @@ def descent_step(centre: Model, models: list[Model], squad: Squad) -> Array:
     wish = downhill / np.maximum(length, 1e-12) * trust * np.sqrt(centre.point.shape[1])
     low, high = np.maximum(-trust, -centre.point), np.minimum(trust, 1.0 - centre.point)
     return nearest_allowed(wish, slope, room, low, high)
-
-
-def nearest_allowed(wish: Array, slope: Array, room: Array, low: Array, high: Array) -> Array:
-    """Points nearest to ``wish`` (B, d) with slope . p <= room (B, R) and low <= p <= high.
-
-    Rows whose room is infinite ask nothing. Where no point keeps all rows, the sum of the squared excesses
-    is least. Least-distance problem, solved as non-negative least squares (Lawson & Hanson, Solving Least
-    Squares Problems, Prentice-Hall 1974, ch. 23), with excesses weighted by ``STIFFNESS``.
-
-    Examples
-    --------
-    >>> wish, slope, room = np.ones((1, 2)), np.ones((1, 1, 2)), np.ones((1, 1))
-    >>> nearest_allowed(wish, slope, room, -2 * wish, 2 * wish).round(6)
-    array([[0.5, 0.5]])
-    """
-    size = np.sqrt((slope * slope).sum(axis=2))
-    asks = np.isfinite(room) & (size > 1e-12)
-    straight = np.clip(wish, low, high)
-    broken = asks & (np.einsum("brd,bd->br", slope, straight) > room)
-    for i in np.flatnonzero(broken.any(axis=1)):
-        rows = np.flatnonzero(asks[i])
-        normal, distance = slope[i, rows] / size[i, rows, None], room[i, rows] / size[i, rows]
-        straight[i] = _nearest_point(wish[i], normal, distance, low[i], high[i])
-    return straight
-
-
-def _nearest_point(wish: Array, normal: Array, distance: Array, low: Array, high: Array) -> Array:
-    unit = np.eye(len(wish))
-    walls = np.concatenate([normal, unit, -unit])
-    far = np.concatenate([distance, high, -low])
-    root = np.sqrt(STIFFNESS)
-    matrix = np.concatenate([walls.T, np.diag(np.full(len(far), 1.0 / root))])
-    try:
-        force, _ = nnls(matrix, np.concatenate([wish, -root * far]))
-    except RuntimeError:  # too many iterations: stay
-        return np.zeros_like(wish)
-    stepped: Array = np.clip(wish - (walls * force[:, None]).sum(axis=0), low, high)
-    return stepped
 
 
 def corrected(centre: Model, squad: Squad, step: Array, values: Array) -> Array:

@@ -243,6 +243,17 @@ class Problem:
         return cast("Evaluate | None", getattr(self.evaluate, "screen", None))
 
     @property
+    def pieces(self) -> Callable[[Array], Array] | None:
+        """Smooth pieces of kinked limits, where ``evaluate`` is an object with a method ``pieces``.
+
+        x (N, d) -> (N, P), graded as margins. A limit that is the worst of several values has kinks, where
+        one slope misleads; each value by itself has none. Polishing keeps the pieces that hold where it
+        begins; one that is broken there asks nothing, so a piece may ask more than the limits do. They
+        refuse no design.
+        """
+        return cast("Callable[[Array], Array] | None", getattr(self.evaluate, "pieces", None))
+
+    @property
     def maximise(self) -> BoolArray:
         """Which objectives are to be made large (M,)."""
         return np.array([objective.sense == "max" for objective in self.objectives])

@@ -23,6 +23,7 @@ from longvault.constraints.proof import (
 )
 from longvault.constraints.threads import cores, in_threads
 from longvault.optimise.problem import DELIVERED_MARGIN, Objective, Problem, Scores
+from longvault.optimise.section_pieces import heights, limit_pieces, slopes
 from longvault.sections.families.base import Family, Variable
 from longvault.sections.families.tapered import Tapered
 from longvault.sections.member import NOT_PROVED
@@ -75,6 +76,19 @@ class SectionScores:
         found = replace(self, proving=None)(x) if self._closer_asked else self._blocks(self._as_beams, x)
         left_out = np.full((len(x), len(self.limits) - found.margins.shape[-1]), np.inf)
         return Scores(found.objectives, np.concatenate([found.margins, left_out], axis=-1))
+
+    def pieces(self, x: Array) -> Array:
+        """Height, thickness and slope of designs x (N, d) strip by strip (N, P), graded as margins.
+
+        Strips that open forms can cast stay so. A taper has none: its limits are the worst of its stations.
+        """
+        need = self.basis.requirements
+        if isinstance(self.family, Tapered):
+            return np.empty((len(x), 0))
+        strips = self.family.strips(x)
+        gentle = np.full(slopes(strips).shape[1], need.steep_share_max < 1.0)
+        tall = heights(strips) / need.height_max - 1.0
+        return np.concatenate([limit_pieces(strips, self.basis, gentle), tall], axis=1)
 
     @property
     def _closer_asked(self) -> bool:

@@ -17,7 +17,7 @@ from longvault.optimise.settings import SearchSettings
 from longvault.sections.symbols import AnyArray
 
 FORMAT = "longvault-search-state"
-VERSION = 2
+VERSION = 3
 """Raised whenever the rules of the search change: an older run goes on by none of them."""
 
 

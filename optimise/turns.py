@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from longvault.optimise.archive import even_weights
-from longvault.optimise.front import costs
+from longvault.optimise.front import costs, nondominated
 from longvault.optimise.generation import advanced, flushed, newcomers, proposals, recorded, turned
 from longvault.optimise.polish import polish, polish_cost
 from longvault.optimise.problem import Designs, Problem
@@ -20,6 +20,9 @@ SPARING = 0.3
 """Part of the share of polishing that is spent during the starts."""
 SQUAD_SHARE = 16
 """A turn polishes one design for so many in the population, and the best of each objective."""
+
+EDGES = 0.5
+"""Share of the others that seek edges of the front, where all objectives but one are traded."""
 
 Score = Callable[[Array], Designs]
 
@@ -95,24 +98,50 @@ def _polishing(problem: Problem, state: SearchState, score: Score, size: int) ->
 def _squad(
     problem: Problem, state: SearchState, rng: np.random.Generator, size: int
 ) -> tuple[Designs, IntArray, BoolArray]:
-    """Draw designs to polish, the objective of each, and which of them seek the end of the front.
+    """Draw designs to polish, the objective of each, and which objectives of each may get worse (size, M).
 
-    The best of each objective seeks the end of the front; the others are drawn evenly over the front. While
-    nothing is feasible, the least violated designs are led to the limits.
+    The best of each objective seeks the end of the front, others its edges; the rest are drawn evenly over
+    the front. While nothing is feasible, the least violated designs are led to the limits.
     """
     own = state.population.take(state.population.feasible)
     pool = state.archive.designs if state.start >= state.settings.restarts else own
+    count = len(problem.objectives)
+    free = np.zeros((size, count), dtype=bool)
     if not len(pool):
-        return state.population.take(slice(0, size)), np.full(size, -1), np.zeros(size, dtype=bool)
-    ends = costs(pool.objectives, problem.maximise).argmin(axis=0)
-    count = len(ends)
-    others = size - count
-    chances = even_weights(pool.objectives)
-    if problem.preference is not None:
-        chances = problem.preference.chances(chances, pool.objectives, maximise=problem.maximise)
-    rows = rng.choice(len(pool), size=others, replace=len(pool) < others, p=chances)
-    targets = np.concatenate([np.arange(count), rng.integers(count, size=others)])
-    return pool.take(np.concatenate([ends, rows])), targets, np.arange(size) < count
+        return state.population.take(slice(0, size)), np.full(size, -1), free
+    cost = costs(pool.objectives, problem.maximise)
+    chances = _chances(problem, pool, np.arange(count))
+    others = rng.choice(len(pool), size=size - count, replace=len(pool) < size - count, p=chances)
+    rows = np.concatenate([cost.argmin(axis=0), others])
+    targets = np.concatenate([np.arange(count), rng.integers(count, size=len(others))])
+    free[:count] = True
+    for i in range(count, count + round(EDGES * len(others)) if count > 2 else count):
+        rows[i], targets[i], free[i] = _on_an_edge(problem, pool, cost, rng)
+    return pool.take(rows), targets, free
+
+
+def _on_an_edge(
+    problem: Problem, pool: Designs, cost: Array, rng: np.random.Generator
+) -> tuple[int, int, BoolArray]:
+    """Draw a design of an edge of the front, which objective of it to improve, and which may get worse.
+
+    On an edge no other design is better in all objectives but one. Drawing over the whole front and holding
+    every objective hardly moves it outwards: the one that the edge is free of would be held too.
+    """
+    count = cost.shape[1]
+    free = np.arange(count) == rng.integers(count)
+    asked = np.flatnonzero(~free)
+    edge = np.flatnonzero(nondominated(cost[:, asked]))
+    row = rng.choice(edge, p=_chances(problem, pool.take(edge), asked))
+    return int(row), int(rng.choice(asked)), free
+
+
+def _chances(problem: Problem, designs: Designs, columns: IntArray) -> Array:
+    """Chances (N,) of designs to be drawn: even over some objectives, more in a wished region."""
+    even = even_weights(designs.objectives[:, columns])
+    if problem.preference is None:
+        return even
+    return problem.preference.chances(even, designs.objectives, maximise=problem.maximise)
 
 
 def _spans(problem: Problem, state: SearchState) -> Array:

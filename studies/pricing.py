@@ -8,6 +8,7 @@ import numpy as np
 
 from longvault.constraints.measures import MEASURES
 from longvault.optimise.price import Market, Price, price_table
+from longvault.optimise.section_pieces import heights, limit_pieces, moduli, slopes
 from longvault.optimise.section_problem import SectionScores, section_problem
 from longvault.sections.families import Family, Variable
 from longvault.sections.families.tapered import Tapered
@@ -15,7 +16,6 @@ from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, BoolArray
 from longvault.studies.brief_basis import basis_of, proving_of
 from longvault.studies.brief_model import Brief
-from longvault.studies.price_pieces import heights, limit_pieces, moduli, slopes
 from longvault.studies.sheet_table import quantity
 
 STEP = 0.025
@@ -36,7 +36,7 @@ class RoofValues:
     """Values and margins of designs of one family; limits on the wishes are left out: they are what moves.
 
     Measures that are the worst of many strips are followed by their pieces
-    (`longvault.studies.price_pieces`), but those of a taper, which are the worst of its stations.
+    (`longvault.optimise.section_pieces`), but those of a taper, which are the worst of its stations.
 
     Parameters
     ----------

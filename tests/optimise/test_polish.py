@@ -1,10 +1,10 @@
 import numpy as np
 import pytest
-from scipy.optimize import minimize
 
-from longvault.optimise import Objective, Problem, Scores
-from longvault.optimise.polish import CORRECTED, LENGTHS, nearest_allowed, polish, polish_cost
+from longvault.optimise import Objective, Problem, Scores, SearchSettings, search
+from longvault.optimise.polish import CORRECTED, LENGTHS, polish, polish_cost
 
+from .test_search import same
 from .thin_wall import gull_wing
 
 
@@ -18,29 +18,6 @@ def bowl_and_kink(x):
 @pytest.fixture
 def kinked():
     return Problem([-2, -2, -2], [2, 2, 2], [Objective("bowl"), Objective("kink")], bowl_and_kink, ("x0",))
-
-
-def test_projection_equals_that_of_a_general_solver():
-    rng = np.random.default_rng(3)
-    wish, slope = rng.normal(size=(6, 4)), rng.normal(size=(6, 3, 4))
-    room, high = rng.uniform(0.1, 1.0, size=(6, 3)), np.full((6, 4), 0.7)
-    got = nearest_allowed(wish, slope, room, -high, high)
-    for i in range(6):
-        limits = {
-            "type": "ineq",
-            "fun": lambda p, i=i: room[i] - slope[i] @ p,
-            "jac": lambda p, i=i: -slope[i],
-        }
-        best = minimize(
-            lambda p, i=i: ((p - wish[i]) ** 2).sum(),
-            np.zeros(4),
-            jac=lambda p, i=i: 2 * (p - wish[i]),
-            constraints=limits,
-            bounds=[(-0.7, 0.7)] * 4,
-            method="SLSQP",
-            options={"ftol": 1e-14},
-        )
-        np.testing.assert_allclose(got[i], best.x, atol=1e-5)
 
 
 def test_a_limit_is_met_at_its_boundary(kinked):
@@ -123,13 +100,6 @@ def test_stepped_and_fixed_variables_and_nan_rows_do_no_harm():
     )  # neighbours by a step are designs of their own
 
 
-def test_where_no_step_keeps_all_rows_the_excess_is_shared():
-    # derived: p <= -1 and -p <= -1 cannot both hold; the least squared excess is at p = 0
-    slope, room = np.array([[[1.0], [-1.0]]]), np.array([[-1.0, -1.0]])
-    box = np.full((1, 1), 2.0)
-    np.testing.assert_allclose(nearest_allowed(np.array([[0.7]]), slope, room, -box, box), 0.0, atol=1e-6)
-
-
 @pytest.mark.parametrize("left_out", [0.0, np.inf])
 def test_a_limit_left_out_elsewhere_is_not_taken_for_a_slope(left_out):
     # a limit that is only worked out where the first one holds; derived: -x0 - x1 is least at -1.4
@@ -143,3 +113,78 @@ def test_a_limit_left_out_elsewhere_is_not_taken_for_a_slope(left_out):
     done = polish(problem, start, np.array([0]), np.ones(2), problem.score, iterations=12)
     np.testing.assert_allclose(done.best.objectives[0, 0], -1.4, atol=1e-3)
     assert done.best.feasible.all()
+
+
+class Steep:
+    """Least sum of x, where at most one of six slopes |x - 0.5| may exceed 0.3: a share that jumps.
+
+    Derived: from a start with no steep one, held gentle, the least is at x = 0.2, the sum 1.2.
+    """
+
+    def __call__(self, x):
+        steep = (self.slopes(x) > 0.3).sum(axis=1)
+        worst = self.slopes(x).max(axis=1) / 0.45 - 1.0
+        return Scores(np.stack([x.sum(axis=1), -x[:, 0]], axis=1), np.stack([steep - 1.5, worst], axis=1))
+
+    def slopes(self, x):
+        return np.abs(x - 0.5)
+
+
+class Pieced(Steep):
+    def pieces(self, x):
+        return np.concatenate([self.slopes(x) / 0.3 - 1.0, self.slopes(x) / 0.45 - 1.0], axis=1)
+
+
+def steep_problem(evaluate):
+    return Problem(
+        np.zeros(6), np.ones(6), (Objective("sum"), Objective("first")), evaluate, ("share", "worst")
+    )
+
+
+def polished(evaluate, x):
+    problem = steep_problem(evaluate)
+    start = problem.score(problem.snap(np.atleast_2d(x)))
+    free = np.ones((1, 2), dtype=bool)
+    return polish(problem, start, np.array([0]), np.ones(2), problem.score, iterations=8, free=free)
+
+
+def test_pieces_lead_to_the_corner_where_a_jump_stops_plain_slopes():
+    x = np.linspace(0.35, 0.65, 6)
+    plain, pieced = polished(Steep(), x), polished(Pieced(), x)
+    assert pieced.best.objectives[0, 0] == pytest.approx(1.2, abs=1e-3)
+    assert plain.best.objectives[0, 0] > 1.3
+    assert pieced.best.feasible.all()
+    assert pieced.evaluations == plain.evaluations
+    assert {one.margins.shape[1] for one in (pieced.best, pieced.tried, pieced.neighbours)} == {2}
+
+
+def test_a_piece_that_is_broken_at_the_start_asks_nothing():
+    # derived: the first is steep and may go to the limit of the worst, 0.05; the others stay gentle at 0.2
+    found = polished(Pieced(), [0.15, 0.4, 0.5, 0.5, 0.6, 0.6]).best
+    assert found.x[0] == pytest.approx([0.05, *[0.2] * 5], abs=1e-3)
+    assert found.feasible.all()
+
+
+def test_an_objective_that_is_free_may_get_worse_and_the_others_may_not():
+    # derived: x0 + x1 grows by x0 alone where x1 is held, to 1 + 0.3; with both held it cannot
+    def plane(x):
+        return Scores(np.stack([x[:, 0], -x.sum(axis=1), x[:, 1]], axis=1), np.empty((len(x), 0)))
+
+    problem = Problem([0, 0], [1, 1], [Objective(name) for name in "abc"], plane)
+    start = problem.score(problem.snap([[0.2, 0.3]] * 2))
+    free = np.array([[True, False, False], [False, False, False]])
+    done = polish(problem, start, np.array([1, 1]), np.ones(3), problem.score, iterations=8, free=free)
+    assert done.best.x[0] == pytest.approx([1.0, 0.3], abs=1e-4)
+    assert done.best.x[1] == pytest.approx([0.2, 0.3], abs=1e-4)
+
+
+def test_searches_with_pieces_go_on_to_the_same_bits_and_for_any_blocks():
+    problem, rules = steep_problem(Pieced()), SearchSettings(6000, seed=1, population=100)
+    whole, calls = search(problem, rules), []
+    assert whole.state.polished > 0
+    part = search(problem, rules, stop=lambda: calls.append(1) or len(calls) >= 35)
+    assert part.evaluations < whole.evaluations
+    assert same(whole, search(problem, rules, state=part.state))
+    assert same(whole, search(problem, rules, blocks=3))
+    without = search(steep_problem(Steep()), rules)
+    assert without.front.objectives[:, 0].min() >= whole.front.objectives[:, 0].min() - 1e-3

@@ -13,7 +13,10 @@ from roofs import basis_for, designs_for, family_for
 from longvault.constraints.own_limits import own_limit
 from longvault.constraints.proof import PROOF_MEASURES, Proving
 from longvault.optimise import DELIVERED_MARGIN, SearchSettings, search
+from longvault.optimise.families import united
 from longvault.optimise.section_problem import section_problem
+from longvault.sections.families import Setting
+from longvault.sections.families.registry import make_family
 
 OBJECTIVES = ("area", "section_modulus", "opening")
 
@@ -100,3 +103,27 @@ def test_scores_are_those_of_the_whole_evaluation_but_for_what_no_limit_reads(ow
     np.testing.assert_array_equal(scores.objectives[:, 0], whole.measures["area"])
     left = one.evaluate.evaluation(x, scores=True).measures["slice_moment"]
     assert np.isnan(left).all() == (not own)
+
+
+def test_pieces_tell_the_limits_they_are_of_row_by_row():
+    one, x = problem(), designs_for("gull-wing", 30)
+    pieces, margins = one.pieces(x), one.evaluate.evaluation(x).margins
+    known = np.isfinite(margins).any(axis=1)
+    keys = [one.margin_names.index(key) for key in ("height", "thickness", "slope", "bend")]
+    assert known.any()
+    assert pieces[known].max(axis=1) == pytest.approx(margins[known][:, keys].max(axis=1), abs=1e-9)
+    for i in (0, 13, 29):
+        assert pieces[i].tobytes() == one.pieces(x[i : i + 1])[0].tobytes()
+
+
+def test_a_taper_has_no_pieces_and_families_searched_together_have_those_of_each():
+    family = make_family("tapered-gull-wing", Setting(pitch=7.5, height=2.5, thickness=0.08))
+    taper = section_problem(family, family.variables, basis_for("gull-wing"), OBJECTIVES)
+    assert taper.pieces(taper.snap(np.asarray(taper.seeds))).shape == (len(taper.seeds), 0)
+    both = united([problem(), problem("vault")])
+    x = np.asarray(both.seeds)[:6]
+    pieces = both.pieces(x)
+    for number, rows, own in both.kinds.split(x):
+        alone = both.kinds.problems[number].pieces(own)
+        np.testing.assert_array_equal(pieces[rows][:, : alone.shape[1]], alone)
+        assert (pieces[rows][:, alone.shape[1] :] == -1.0).all()

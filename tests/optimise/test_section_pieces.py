@@ -9,9 +9,9 @@ from longvault.constraints.basis import Basis, Requirements
 from longvault.constraints.evaluate import evaluate
 from longvault.constraints.limits import limits_of
 from longvault.constraints.making import bends
+from longvault.optimise.section_pieces import heights, limit_pieces, moduli, open_forms, slopes
 from longvault.sections.families import Setting
 from longvault.sections.families.registry import FAMILIES, make_family
-from longvault.studies.price_pieces import heights, limit_pieces, moduli, open_forms, slopes
 
 SETTING = Setting(pitch=7.5, height=2.6, thickness=0.08)
 BASIS = Basis(span=20.0, pitch=7.5, requirements=Requirements(height_max=2.6, steep_slope=0.5))
