@@ -6,6 +6,8 @@ One candidate a call; formulas and their source in the public functions of `slic
 import numpy as np
 from numba import njit
 
+from longvault.constraints.slice_loads_kernel import loads, placed, pushes
+
 FREEDOMS = 3
 """Of a node of the slice: right, up, turn from x to z."""
 
@@ -100,76 +102,6 @@ def _solve(a, y, size, band):
         _eliminate(a, y, size, CHAIN)
     else:
         _eliminate(a, y, size, band)
-
-
-@njit(cache=True, error_model="numpy")
-def _pushes(lines, ends, flow, push):
-    """Fill ``push`` (k, n, 2): what flow of a unit load up, then right, puts on the nodes, right and up."""
-    push[:] = 0.0
-    for k in range(flow.shape[0]):
-        for e in range(ends.shape[0]):
-            c, s = lines[0, e], lines[1, e]
-            for end in range(2):
-                push[k, ends[e, end], 0] += flow[k, end, e] * c
-                push[k, ends[e, end], 1] += flow[k, end, e] * s
-
-
-@njit(cache=True, error_model="numpy")
-def _placed(force, own, lines, ends, chain, surface, plan, line_down, line_right):
-    """Fill the nodal loads ``force`` (n, 4) of one case, as `PlateLoads.nodal` has them, and ``own`` (e,).
-
-    ``own`` is the vertical load of each strip per metre of its width; ``surface, plan`` (e,), lines (n,).
-    """
-    for n in range(force.shape[0]):
-        force[n, 0], force[n, 1], force[n, 2], force[n, 3] = line_right[n], 0.0, 0.0 - line_down[n], 0.0
-    for end in range(2 if chain else 1):  # of a chain all first ends come first
-        for e in range(ends.shape[0]):
-            i, j, dx, width = ends[e, 0], ends[e, 1], lines[6, e], lines[2, e]
-            down = surface[e] * width + plan[e] * abs(dx)
-            half, turn = 0.5 * down, down * dx / 12.0
-            if end == 0:
-                own[e] = surface[e] + plan[e] * abs(dx) / width
-                force[i, 2] -= half
-                force[i, 3] -= turn
-            if end == 1 or not chain:
-                force[j, 2] -= half
-                force[j, 3] += turn
-
-
-@njit(cache=True, error_model="numpy")
-def _loads(force, lines, ends, x, z, flow, push, along, turns):
-    """Add to the nodal loads ``force`` (n, 4) the change of the shear flow, and couples where nothing turns.
-
-    ``flow`` (k, 2, e): tangential load of each strip at its ends for a unit load up, then right, ``push``
-    what it puts on the nodes; ``along`` (2, e) takes those of this case. Returns the torque left over.
-    """
-    total = np.zeros(2)
-    for n in range(force.shape[0]):
-        total[0] += force[n, 2]
-        total[1] += force[n, 0]
-    along[:] = 0.0
-    for k in range(flow.shape[0]):
-        for end in range(2):
-            for e in range(ends.shape[0]):
-                along[end, e] += total[k] * flow[k, end, e]
-        for n in range(force.shape[0]):
-            force[n, 0] += total[k] * push[k, n, 0]
-            force[n, 2] += total[k] * push[k, n, 1]
-    torque, stiffness = 0.0, 0.0
-    for n in range(force.shape[0]):
-        torque += x[n] * force[n, 2] - z[n] * force[n, 0] + force[n, 3]
-    if turns:
-        for e in range(ends.shape[0]):
-            stiffness += lines[2, e] * lines[2, e] * lines[5, e]
-        for e in range(ends.shape[0]):
-            # A couple spread along a strip does the work of normal forces -+ couple / b at its ends.
-            couple = torque * lines[5, e] / stiffness
-            right, up = couple * lines[7, e], -couple * lines[6, e]
-            force[ends[e, 0], 0] -= right
-            force[ends[e, 0], 2] -= up
-            force[ends[e, 1], 0] += right
-            force[ends[e, 1], 2] += up
-    return torque
 
 
 @njit(cache=True, error_model="numpy")
@@ -287,13 +219,13 @@ def one_slice(given, d, space, n_s, m_s, moved, force, torque):
     cases, _, nodes = line_down.shape
     _lines(x[d], z[d], thickness[d], ends, plane, lines)
     _centred(x[d], z[d], lines, thickness[d], ends, about)
-    _pushes(lines, ends, flow[d], push)
+    pushes(lines, ends, flow[d], push)
     y[:] = 0.0
     for p in range(cases):
-        _placed(
+        placed(
             force[p], own[p], lines, ends, chain, surface[p, d], plan[p, d], line_down[p, d], line_right[p, d]
         )
-        torque[p] = _loads(force[p], lines, ends, x[d], z[d], flow[d], push, along[p], rest[2])
+        torque[p] = loads(force[p], lines, ends, x[d], z[d], flow[d], push, along[p], rest[2])
         for n in range(nodes):
             row = FREEDOMS * place[n]
             y[row, p], y[row + 1, p], y[row + 2, p] = force[p, n, 0], force[p, n, 2], force[p, n, 3]
