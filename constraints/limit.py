@@ -53,7 +53,8 @@ class Limit:
         """Graded margin (...): <= 0 holds.
 
         A cap gives demand / capacity - 1, a floor 1 - demand / capacity, both of order one; where a floor is
-        a measure that asks for next to nothing, `AMPLE_ROOM` bounds the ratio.
+        a measure that asks for next to nothing, `AMPLE_ROOM` bounds the ratio. A cap of nothing at all is
+        graded by the demand itself, SI.
 
         Examples
         --------
@@ -62,6 +63,8 @@ class Limit:
         >>> float(cap.margin({"height": np.array(3.3)}).round(6))
         0.1
         """
+        if self.sense == CAP and self.capacity == 0.0:
+            return measures[self.demand]
         if self.sense == CAP:
             return measures[self.demand] / self._capacity(measures) - 1.0
         demand, allowed = measures[self.demand], self._capacity(measures)

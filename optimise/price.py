@@ -127,26 +127,35 @@ class Market:
         Those after it are the best of other hollows.
         """
         own = self.evaluate(frozen(x[None]))[0][0]
-        begun = np.concatenate([x[None], *(one[None] for one in self.starts), self._everywhere()])
-        looked = self._least(begun, own, payer, {}, iterations=BRIEFLY)
-        found = self._least(np.concatenate([x[None], _hopeful(looked)]), own, payer, {})
-        again = self._least(self._around(_best(found).x, FIRST), own, payer, {})
-        found = found.joined(again)
+        found = self._sought(np.stack([x, *self.starts]), own, payer, {})
         held = found.take(np.flatnonzero(_holds(found)))
         held = held.take(np.argsort(held.objectives[:, 0], kind="stable"))
         value = held.objectives[:, 0]
         apart = np.diff(value, prepend=-np.inf) > NOTHING * np.abs(value)
         return held.take(np.flatnonzero(apart)[:HOLLOWS]) if len(held) else _best(found)
 
-    def _everywhere(self) -> Array:
-        """Latin hypercube over the ranges (``SPREAD``, d)."""
-        unit = qmc.LatinHypercube(len(self.lower), seed=np.random.default_rng(0)).random(SPREAD)
-        return self.lower + unit * (self.upper - self.lower)
+    def _sought(
+        self, starts: Array, own: Array, payer: str, moves: dict[str, float], *, seed: int = 0
+    ) -> Designs:
+        """Follow descents from starts (k, d) and from all over the ranges, then from the best end shaken.
 
-    def _around(self, x: Array, count: int) -> Array:
+        All but the first start are followed a few steps, and the most hopeful to their end.
+        """
+        begun = np.concatenate([starts, self._everywhere(seed)])
+        looked = self._least(begun, own, payer, moves, iterations=BRIEFLY)
+        found = self._least(np.concatenate([starts[:1], _hopeful(looked)]), own, payer, moves)
+        return found.joined(self._least(self._around(_best(found).x, FIRST, seed), own, payer, moves))
+
+    def _everywhere(self, seed: int) -> Array:
+        """Latin hypercube over the ranges (``SPREAD``, d)."""
+        unit = qmc.LatinHypercube(len(self.lower), seed=np.random.default_rng(seed)).random(SPREAD)
+        spread: Array = self.lower + unit * (self.upper - self.lower)
+        return spread
+
+    def _around(self, x: Array, count: int, seed: int = 0) -> Array:
         """Designs x (k, d) and the first of them shaken."""
         wide = SHAKEN[np.arange(count) % len(SHAKEN), None] * (self.upper - self.lower)
-        away = wide * np.random.default_rng(0).standard_normal((count, x.shape[1]))
+        away = wide * np.random.default_rng(seed).standard_normal((count, x.shape[1]))
         return np.concatenate([x, x[0] + away])
 
     def _sign(self, name: str) -> float:

@@ -90,4 +90,6 @@ def open_forms(strips: Strips, basis: Basis, gentle: BoolArray) -> list[Array]:
     rise, run = (v[:, second] - v[:, first] for v in (strips.z, strips.x))
     length = np.hypot(run, rise)
     share = (length * ~gentle).sum(axis=1) / length.sum(axis=1)
-    return [slope[:, gentle] / need.steep_slope - 1.0, share[:, None] / need.steep_share_max - 1.0]
+    allowed = need.steep_share_max
+    counted = share[:, None] / allowed - 1.0 if allowed > 0.0 else share[:, None]
+    return [slope[:, gentle] / need.steep_slope - 1.0, counted]

@@ -2,8 +2,9 @@
 
     OMP_NUM_THREADS=1 python tests/benchmarks/pricing_recipe.py [BRIEF ...]
 
-Anew: from the designs of the front nearest to the one that is priced and from random ones, never from what
-the price found or where it began; then, as a designer would, each again from the best of its neighbours.
+Anew: each of the three designs by itself, from the designs of the front nearest to the one that is priced and
+from draws of another seed, never from what the price found or where it began; then, as a designer would, each
+again from the best of its neighbours.
 """
 
 import sys
@@ -21,8 +22,8 @@ from longvault.studies.pricing import PAYERS, STEP, WISHES, market_of
 from longvault.studies.run import roof_problem
 
 BRIEFS = ("market-hall", "classroom", "reading-hall", "workshop", "canopy")
-NEAR, RANDOM = 10, 20
-"""Designs that solving anew begins from: of the front, and at random."""
+NEAR, SEED = 10, 1
+"""Designs of the front that solving anew begins from, and the seed of its draws."""
 OUT = Path(__file__).parent / "pricing.txt"
 HEAD = f"""Change of what pays for {1e3 * STEP:.0f} mm more and less of a wish, and solved anew (SI).
 Design: knee of the lower 70 % of the third objective of a short search. Steps of variables are ignored on
@@ -38,23 +39,19 @@ def chosen(brief):
     rows = np.flatnonzero(front.objectives[:, -1] <= np.quantile(front.objectives[:, -1], 0.7))
     own = rows[knee(front.objectives[rows], maximise=problem.maximise)]
     far = (((front.x - front.x[own]) / np.ptp(front.x, axis=0).clip(1e-9)) ** 2).sum(axis=1)
-    near = front.x[np.argsort(far, kind="stable")[1 : NEAR + 1]]
-    rng = np.random.default_rng(1)
-    random = rng.uniform(problem.lower, problem.upper, (RANDOM, len(problem.lower)))
-    return front.x[own], np.concatenate([near, random])
+    return front.x[own], front.x[np.argsort(far, kind="stable")[1 : NEAR + 1]]
 
 
 def anew(market, x, starts, payer, wish):
     """Least of what pays at a step less, at the design and at a step more of a wish; NaN where none holds."""
     own, changes = market.evaluate(x[None])[0][0], (-STEP, 0.0, STEP)
 
-    def solved(begun):
-        found = [market._least(begun, own, payer, {wish: change}) for change in changes]
+    def held(found):
         return [one.take(np.flatnonzero(one.margins.max(axis=1) <= TOLERANCE)) for one in found]
 
-    first = solved(starts)
-    best = [one.take([one.objectives[:, 0].argmin()]) for one in first if len(one)]
-    again = solved(np.concatenate([one.x for one in best]))
+    first = held(market._sought(starts, own, payer, {wish: change}, seed=SEED) for change in changes)
+    best = np.concatenate([one.x[[one.objectives[:, 0].argmin()]] for one in first if len(one)])
+    again = held(market._least(best, own, payer, {wish: change}) for change in changes)
     both = (np.r_[a.objectives[:, 0], b.objectives[:, 0]] for a, b in zip(first, again, strict=True))
     return [values.min() if len(values) else np.nan for values in both]
 
