@@ -23,6 +23,8 @@ SQUAD_SHARE = 16
 
 EDGES = 0.5
 """Share of the others that seek edges of the front, where all objectives but one are traded."""
+SETTLED = 0.5
+"""Chance that the best of an objective keeps that and improves another: many may be the best of one."""
 
 Score = Callable[[Array], Designs]
 
@@ -100,8 +102,9 @@ def _squad(
 ) -> tuple[Designs, IntArray, BoolArray]:
     """Draw designs to polish, the objective of each, and which objectives of each may get worse (size, M).
 
-    The best of each objective seeks the end of the front, others its edges; the rest are drawn evenly over
-    the front. While nothing is feasible, the least violated designs are led to the limits.
+    The best of each objective seeks the end of the front, or the best among its like there; others seek its
+    edges; the rest are drawn evenly over the front. While nothing is feasible, the least violated designs are
+    led to the limits.
     """
     own = state.population.take(state.population.feasible)
     pool = state.archive.designs if state.start >= state.settings.restarts else own
@@ -113,8 +116,12 @@ def _squad(
     chances = _chances(problem, pool, np.arange(count))
     others = rng.choice(len(pool), size=size - count, replace=len(pool) < size - count, p=chances)
     rows = np.concatenate([cost.argmin(axis=0), others])
-    targets = np.concatenate([np.arange(count), rng.integers(count, size=len(others))])
+    ends = np.arange(count)
+    settled = rng.random(count) < SETTLED
+    aims = np.where(settled, (ends + rng.integers(1, count, size=count)) % count, ends)
+    targets = np.concatenate([aims, rng.integers(count, size=len(others))])
     free[:count] = True
+    free[ends, ends] = ~settled
     for i in range(count, count + round(EDGES * len(others)) if count > 2 else count):
         rows[i], targets[i], free[i] = _on_an_edge(problem, pool, cost, rng)
     return pool.take(rows), targets, free

@@ -13,9 +13,9 @@ from longvault.optimise import Objective, Problem, Scores, SearchSettings, best_
 
 
 @cache
-def front_of(problem_of, budget=40_000, seed=1):
+def front_of(problem_of, budget=40_000):
     problem = problem_of()
-    return problem, search(problem, SearchSettings(evaluations=budget, seed=seed)).front
+    return problem, search(problem, SearchSettings(evaluations=budget, seed=1)).front
 
 
 def least(problem, front, column):
@@ -170,11 +170,11 @@ def test_welded_beam_search():
     print(f"extremes found {front.objectives.min(axis=0)}, dearest {front.objectives[:, 0].max()}")
     np.testing.assert_allclose(front.objectives.min(axis=0), [2.380956, 4.3904e-4], rtol=5e-3)
     assert front.objectives[:, 0].min() >= 2.380956 * (1 - 1e-5)
-    # the stiffest deflect alike to the last bits, at any weld: of eight seeds five came within 2 %, so the
-    # middle one of three counts
-    fronts = [front, *(front_of(welded_beam, 60_000, seed)[1] for seed in (2, 3))]
-    stiffest = [one.objectives[one.objectives[:, 1].argmin(), 0] for one in fronts]
-    assert np.median(stiffest) == pytest.approx(36.42088, rel=0.02)
+    # many deflect alike to the last bits, at any weld: the cheapest of them counts; of eight seeds six come
+    # within 0.1 %, two to 1.4 and 2.3 %
+    cost, sag = front.objectives.T
+    stiffest = cost[sag <= sag.min() * (1 + 1e-9)].min()
+    assert stiffest == pytest.approx(36.42088, rel=0.02)
 
 
 # Two flanges without a web (derived): W = A h / 2
