@@ -122,25 +122,25 @@ def _squad(
     targets = np.concatenate([aims, rng.integers(count, size=len(others))])
     free[:count] = True
     free[ends, ends] = ~settled
-    for i in range(count, count + round(EDGES * len(others)) if count > 2 else count):
-        rows[i], targets[i], free[i] = _on_an_edge(problem, pool, cost, rng)
+    edges = [_edge(problem, pool, cost, k) for k in range(count)] if count > 2 else []
+    for i in range(count, count + round(EDGES * len(others)) if edges else count):
+        left_out = int(rng.integers(count))
+        edge, chance = edges[left_out]
+        rows[i] = rng.choice(edge, p=chance)
+        targets[i] = rng.choice(np.delete(np.arange(count), left_out))
+        free[i, left_out] = True
     return pool.take(rows), targets, free
 
 
-def _on_an_edge(
-    problem: Problem, pool: Designs, cost: Array, rng: np.random.Generator
-) -> tuple[int, int, BoolArray]:
-    """Draw a design of an edge of the front, which objective of it to improve, and which may get worse.
+def _edge(problem: Problem, pool: Designs, cost: Array, left_out: int) -> tuple[IntArray, Array]:
+    """Rows of an edge of the front and their chances: no other design is better in all objectives but one.
 
-    On an edge no other design is better in all objectives but one. Drawing over the whole front and holding
-    every objective hardly moves it outwards: the one that the edge is free of would be held too.
+    Drawing over the whole front and holding every objective hardly moves an edge outwards: the one that it is
+    free of would be held too.
     """
-    count = cost.shape[1]
-    free = np.arange(count) == rng.integers(count)
-    asked = np.flatnonzero(~free)
+    asked = np.delete(np.arange(cost.shape[1]), left_out)
     edge = np.flatnonzero(nondominated(cost[:, asked]))
-    row = rng.choice(edge, p=_chances(problem, pool.take(edge), asked))
-    return int(row), int(rng.choice(asked)), free
+    return edge, _chances(problem, pool.take(edge), asked)
 
 
 def _chances(problem: Problem, designs: Designs, columns: IntArray) -> Array:

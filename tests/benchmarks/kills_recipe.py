@@ -58,15 +58,16 @@ def prints(folder):
 
 def killed(brief, folder, rng):
     """Kill the run of a brief ten times, then let it end; a line for each kill."""
-    goes_on = ("--seed", str(SEED))
+    seeded = ("--seed", str(SEED))
+    goes_on = seeded
     for number in range(1, KILLS + 1):
         seconds = rng.uniform(*SECONDS)
         if run("search", brief, "--out", str(folder), *goes_on, seconds=seconds):
             raise SystemExit(f"the run ended before kill {number}")
         state = folder / CHECKPOINT
         made = load_state(state).evaluations if state.exists() else 0
-        if folder.exists():  # killed earlier, a run is begun anew
-            goes_on = ("--resume", "--workers", str(1 + number % 2))
+        if (folder / "manifest.json").exists():  # killed earlier, a run is begun anew
+            goes_on = (*seeded, "--resume", "--workers", str(1 + number % 2))
         yield f"  kill {number:2d} after {seconds:4.1f} s: {made:6d} evaluations kept"
     run("search", brief, "--out", str(folder), *goes_on)
 
