@@ -46,11 +46,11 @@ def nearest_point(
     for _ in range(len(reach) if rounds is None else rounds):
         over = normal @ point - reach
         over[taken] = 0.0
-        worst = np.argsort(-over, kind="stable")[:ADDED]
-        broken = worst[over[worst] > 1e-9]
+        broken = np.flatnonzero(over > 1e-9)
         if not len(broken):
             break
-        taken = np.sort(np.concatenate([taken, broken]))
+        worst = broken[np.argsort(-over[broken], kind="stable")[:ADDED]]
+        taken = np.sort(np.concatenate([taken, worst]))
         found = _forces(wish, normal[taken], reach[taken], stiffness)
         if found is None:
             return None
