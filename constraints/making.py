@@ -7,7 +7,7 @@ import numpy as np
 
 from longvault.constraints import kernels, making_kernels
 from longvault.sections.parts import BEAM_PARTS, roof_surface, shared
-from longvault.sections.rows import by_field, strip_rows
+from longvault.sections.rows import by_field, rows_and_chain
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array, IntArray
 from longvault.sections.topology import tree_order
@@ -81,14 +81,8 @@ def making(strips: Strips, *, bend_radius: float, steep_slope: float) -> Making:
 
 def _making(strips: Strips, bend_radius: float, steep_slope: float) -> Making:
     out = np.empty((int(np.prod(strips.batch)), kernels.MAKING_FIELDS))
-    rows = strip_rows(strips)
     kernels.making_rows(
-        rows.x,
-        rows.z,
-        rows.first,
-        rows.second,
-        strips.is_chain,
-        rows.thickness,
+        *rows_and_chain(strips),
         roof_surface(strips),
         shared(strips),
         corners(strips.ends.tobytes(), strips.parts),
@@ -113,14 +107,9 @@ def bends(strips: Strips, *, bend_radius: float) -> Array:
     [0.098, 0.0876]
     """
     found = corners(strips.ends.tobytes(), strips.parts)
-    out, rows = np.empty((int(np.prod(strips.batch)), len(found))), strip_rows(strips)
+    out = np.empty((int(np.prod(strips.batch)), len(found)))
     making_kernels.bends_rows(
-        rows.x,
-        rows.z,
-        rows.first,
-        rows.second,
-        strips.is_chain,
-        rows.thickness,
+        *rows_and_chain(strips),
         roof_surface(strips),
         shared(strips),
         found,

@@ -8,7 +8,7 @@ from longvault.constraints import kernels
 from longvault.constraints.basis import Detailing
 from longvault.sections.parts import roof_surface, shared
 from longvault.sections.properties import Properties
-from longvault.sections.rows import by_field, side_by_side, strip_rows
+from longvault.sections.rows import by_field, rows_and_chain, side_by_side
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 from longvault.sections.topology import tree_order
@@ -95,15 +95,9 @@ def beam_section(
     columns = (p.centroid_x, p.centroid_z, p.ixx, p.izz, p.ixz, p.top, p.bottom)
     props = side_by_side(columns)
     out = np.empty((props.shape[0], kernels.BEAM_FIELDS))
-    rows = strip_rows(strips)
     cover = detailing.cover_bottom if sagging else detailing.cover_top
     kernels.beam_rows(
-        rows.x,
-        rows.z,
-        rows.first,
-        rows.second,
-        strips.is_chain,
-        rows.thickness,
+        *rows_and_chain(strips),
         roof_surface(strips),
         shared(strips),
         tree_order(strips).steps,

@@ -60,7 +60,13 @@ def moduli(strips: Strips, *, held: bool) -> Array:
 
 
 def slopes(strips: Strips) -> Array:
-    """Slope of each strip of roof surface, from the horizontal (N, r) [rad]."""
+    """Slope of each strip of roof surface, from the horizontal (N, r) [rad].
+
+    Examples
+    --------
+    >>> slopes(Strips.chain([[0.0, 2.0, 4.0]], [[0.0, 0.0, 2.0]], [[0.1, 0.1]], "wing")).round(4).tolist()
+    [[0.0, 0.7854]]
+    """
     first, second = strips.ends[roof_surface(strips)].T
     rise = strips.z[:, second] - strips.z[:, first]
     found: Array = np.arctan2(np.abs(rise), np.abs(strips.x[:, second] - strips.x[:, first]))
@@ -81,7 +87,20 @@ def open_forms(strips: Strips, basis: Basis, gentle: BoolArray) -> list[Array]:
     """Margins of the share of surface that needs a top form, without its jumps; none where it is not limited.
 
     The share jumps when a strip becomes too steep for open forms, and a jump has no price. So the strips of
-    roof surface that ``gentle`` (r,) names stay gentle, each by a margin of its own, and the others count.
+    roof surface that ``gentle`` (r,) names stay gentle, each by a margin of its own (N, g), and the others
+    count (N, 1).
+
+    Examples
+    --------
+    Of a flat strip and one at 45 degrees, 2 m and 2.83 m long, the second is too steep for a limit of 0.5 rad
+    and takes 0.5858 of the surface where 0.4 are allowed.
+
+    >>> from longvault.constraints.basis import Requirements
+    >>> roof = Strips.chain([[0.0, 2.0, 4.0]], [[0.0, 0.0, 2.0]], [[0.1, 0.1]], "wing")
+    >>> need = Requirements(height_max=3.0, steep_slope=0.5, steep_share_max=0.4)
+    >>> found = open_forms(roof, Basis(span=12.0, pitch=6.0, requirements=need), slopes(roof)[0] <= 0.5)
+    >>> [margins.round(4).tolist() for margins in found]
+    [[[-1.0]], [[0.4645]]]
     """
     need, slope = basis.requirements, slopes(strips)
     if need.steep_share_max >= 1.0:

@@ -78,7 +78,7 @@ class SectionScores:
         return Scores(found.objectives, np.concatenate([found.margins, left_out], axis=-1))
 
     def pieces(self, x: Array) -> Array:
-        """Height, thickness and slope of designs x (N, d) strip by strip (N, P), graded as margins.
+        """Height, thickness, slope and bend of designs x (N, d) place by place (N, P), graded as margins.
 
         Strips that open forms can cast stay so. A taper has none: its limits are the worst of its stations.
         """

@@ -122,25 +122,34 @@ def _squad(
     targets = np.concatenate([aims, rng.integers(count, size=len(others))])
     free[:count] = True
     free[ends, ends] = ~settled
-    edges = [_edge(problem, pool, cost, k) for k in range(count)] if count > 2 else []
-    for i in range(count, count + round(EDGES * len(others)) if edges else count):
-        left_out = int(rng.integers(count))
-        edge, chance = edges[left_out]
-        rows[i] = rng.choice(edge, p=chance)
-        targets[i] = rng.choice(np.delete(np.arange(count), left_out))
-        free[i, left_out] = True
+    if count > 2:
+        _to_edges(problem, pool, rng, (rows, targets, free), slice(count, count + round(EDGES * len(others))))
     return pool.take(rows), targets, free
 
 
-def _edge(problem: Problem, pool: Designs, cost: Array, left_out: int) -> tuple[IntArray, Array]:
-    """Rows of an edge of the front and their chances: no other design is better in all objectives but one.
+def _to_edges(
+    problem: Problem,
+    pool: Designs,
+    rng: np.random.Generator,
+    squad: tuple[IntArray, IntArray, BoolArray],
+    places: slice,
+) -> None:
+    """Fill places of a squad with designs of edges of the front: none is better in all objectives but one.
 
     Drawing over the whole front and holding every objective hardly moves an edge outwards: the one that it is
     free of would be held too.
     """
-    asked = np.delete(np.arange(cost.shape[1]), left_out)
-    edge = np.flatnonzero(nondominated(cost[:, asked]))
-    return edge, _chances(problem, pool.take(edge), asked)
+    cost = costs(pool.objectives, problem.maximise)
+    every = np.arange(cost.shape[1])
+    others = [np.delete(every, k) for k in every]
+    edges = [np.flatnonzero(nondominated(cost[:, asked])) for asked in others]
+    chances = [_chances(problem, pool.take(edge), asked) for edge, asked in zip(edges, others, strict=True)]
+    rows, targets, free = squad
+    for i in range(places.start, places.stop):
+        left_out = int(rng.integers(len(every)))
+        rows[i] = rng.choice(edges[left_out], p=chances[left_out])
+        targets[i] = rng.choice(others[left_out])
+        free[i, left_out] = True
 
 
 def _chances(problem: Problem, designs: Designs, columns: IntArray) -> Array:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from longvault.sections.opening_kernel import slot_rows
-from longvault.sections.rows import by_field, one_each, strip_rows
+from longvault.sections.rows import by_field, one_each, rows_and_chain
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
@@ -106,15 +106,9 @@ def slot(strips: Strips, pitch: ArrayLike) -> Slot:
         raise ValueError(f"pitch: got {pitch.min():g} m; must be above 0")
     pitches = one_each(pitch, strips.batch)
     kerb = np.array([part == KERB for part in strips.parts], dtype=np.bool_)
-    rows = strip_rows(strips)
     out = np.empty((len(pitches), 5))
     slot_rows(
-        rows.x,
-        rows.z,
-        rows.first,
-        rows.second,
-        strips.is_chain,
-        rows.thickness,
+        *rows_and_chain(strips),
         kerb,
         pitches,
         out,

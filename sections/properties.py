@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from longvault.sections import kernels
-from longvault.sections.rows import by_field, strip_rows
+from longvault.sections.rows import by_field, rows_and_chain
 from longvault.sections.strips import Strips
 from longvault.sections.symbols import Array
 
@@ -83,14 +83,8 @@ def section_properties(strips: Strips) -> Properties:
 def _properties(strips: Strips) -> Properties:
     batch = strips.batch
     out = np.empty((int(np.prod(batch)), kernels.SECTION_FIELDS))
-    rows = strip_rows(strips)
     kernels.section_rows(
-        rows.x,
-        rows.z,
-        rows.first,
-        rows.second,
-        strips.is_chain,
-        rows.thickness,
+        *rows_and_chain(strips),
         out,
     )
     fields = by_field(out, batch)

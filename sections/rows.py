@@ -53,6 +53,21 @@ def _strip_rows(strips: Strips) -> StripRows:
     return StripRows(x, z, first, second, strips.thickness.reshape(-1, count))
 
 
+def rows_and_chain(
+    strips: Strips,
+) -> tuple[Array, Array, IntArray, IntArray, bool, Array]:
+    """`strip_rows` for kernels that also ask whether strip i joins node i to i + 1, before the thickness.
+
+    Examples
+    --------
+    >>> wall = Strips.chain([0.0, 0.0], [0.0, 3.0], [0.3], "edge beam")
+    >>> rows_and_chain(wall)[4]
+    True
+    """
+    rows = strip_rows(strips)
+    return rows.x, rows.z, rows.first, rows.second, strips.is_chain, rows.thickness
+
+
 def one_each(values: ArrayLike, batch: tuple[int, ...]) -> Array:
     """Return one number a candidate as a fresh array (N,), N the size of ``batch``.
 

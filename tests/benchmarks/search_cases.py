@@ -56,8 +56,7 @@ class Kept:
     def __init__(self, problem, limit=20_000):
         self.problem, self.archive, self.waiting = problem, empty_archive(problem.empty, limit), []
         self.evaluations = 0
-        if problem.pieces is not None:
-            self.pieces = problem.pieces
+        self.pieces = problem.pieces
 
     def __call__(self, x):
         scores = self.problem.evaluate(x)
